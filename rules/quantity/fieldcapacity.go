@@ -13,7 +13,7 @@ const rateDecimals = 4
 // half to even at four decimals.
 //
 // With the width in ft and the speed in mi/h it is the handbooks' width x speed x efficiency / 8.25 (43,560 ft2 an acre / 5,280 ft a mile =
-// 8.25 exactly; Iowa State University Extension A3-24, "Estimating the Field Capacity of Farm Machines"; ASABE EP496).
+// 8.25 exactly; Iowa State University Extension A3-24, "Estimating the Field Capacity of Farm Machines").
 func FieldCapacity(width, speed, efficiency Quantity) (Quantity, error) {
 	if err := positive("working width", width, Length, "40 ft"); err != nil {
 		return Quantity{}, err

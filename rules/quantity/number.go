@@ -68,6 +68,8 @@ func scanNumber(s string) (n *big.Rat, rest string, err error) {
 	}
 	token, rest := span(t, isNumeral)
 	switch {
+	case strings.HasPrefix(t, " ") && len(t) > 1 && isNumeral(strings.TrimLeft(t, " ")[0]):
+		return nil, "", fmt.Errorf("%q has a blank after the sign: write it without, such as -5", s)
 	case strings.Trim(token, ".,") == "":
 		return nil, "", fmt.Errorf("%q does not start with a number: write a number and a unit, such as 5.25 in", s)
 	case exponent(rest):
@@ -84,6 +86,8 @@ func scanNumber(s string) (n *big.Rat, rest string, err error) {
 	}
 	if rest = strings.TrimLeft(rest, " "); rest != "" {
 		switch {
+		case rest[0] == '/':
+			return nil, "", fmt.Errorf("%q has a fraction bar with no number after it: write a fraction such as 1/4", s)
 		case isNumeral(rest[0]):
 			return nil, "", fmt.Errorf("%q has two numbers: write one, without blanks in it (1200), or a fraction such as 5 1/4", s)
 		case startsSecond(rest):

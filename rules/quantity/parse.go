@@ -41,7 +41,7 @@ func Parse(s string) (Quantity, error) {
 	if ok {
 		return q, nil
 	}
-	short, err := FromRat(n, u, 3)
+	short, err := FromRat(n, u, max(3, placesFor(n, 3)))
 	if err != nil {
 		return Quantity{}, tooLong(s)
 	}
@@ -69,14 +69,14 @@ func ParseIn(s string, def Unit) (Quantity, error) {
 func wanted(s string, q Quantity, def Unit, why error) error {
 	got, want := q.Dimension(), def.Dimension()
 	like := Quantity{q.coef, q.dec, def}
-	kind := want.article() + " is wanted"
+	kind := want.article()
 	switch {
 	case got == want:
-		return misfit{fmt.Sprintf("%q does not fit here: %s: write it in %s, such as %s", s, why, def, like)}
+		return misfit{fmt.Sprintf("%q: %s: write an amount in %s, such as %s", s, why, def, like)}
 	case def == (Unit{}):
-		kind = "a bare number is wanted"
+		kind = "a bare number"
 	}
-	text := fmt.Sprintf("%q is %s, but %s: write it as %s", s, got.article(), kind, like)
+	text := fmt.Sprintf("%q is %s, but %s is wanted, such as %s", s, got.article(), kind, like)
 	if hint := lookAlike[[2]string{q.unit.String(), want.String()}]; hint != "" {
 		text += "; " + hint
 	}
@@ -177,6 +177,9 @@ func tooLong(s string) error {
 func twoUnits(s string, n *big.Rat, rest string) error {
 	i := strings.IndexFunc(rest, func(r rune) bool { return '0' <= r && r <= '9' || r == '.' })
 	if i <= 0 {
+		if a, b, ok := strings.Cut(rest, " "); ok && isUnit(a) && isUnit(strings.TrimLeft(b, " ")) {
+			return fmt.Errorf("%q has two units: write one number with one unit, such as 63 in", s)
+		}
 		return nil
 	}
 	first, err := ParseUnit(rest[:i])
@@ -192,7 +195,7 @@ func twoUnits(s string, n *big.Rat, rest string) error {
 		return nil
 	}
 	if second == (Unit{}) {
-		return fmt.Errorf("%q has two numbers and one unit: write one number with one unit, such as 63 in", s)
+		return fmt.Errorf("%q has two numbers: write one number with one unit, such as 63 in", s)
 	}
 	if mismatch(first, second) == nil && units[first.index].offset == nil && units[second.index].offset == nil {
 		sum := new(big.Rat).Mul(n, units[first.index].factor)
@@ -204,7 +207,13 @@ func twoUnits(s string, n *big.Rat, rest string) error {
 			return fmt.Errorf("%q has two units: write %s", s, q)
 		}
 	}
-	return fmt.Errorf("%q has two units: write one number with one unit, such as %s %s", s, n.FloatString(0), first)
+	return fmt.Errorf("%q has two units: write one number with one unit, such as 63 in", s)
+}
+
+// isUnit reports whether s is a spelling of a unit.
+func isUnit(s string) bool {
+	_, ok := lookup(s)
+	return ok
 }
 
 // plain is a number for an error text: digits with a point, no leading zeros.

@@ -63,6 +63,22 @@ func (u Unit) System() System { return units[u.index].system }
 // Equal reports u == o.
 func (u Unit) Equal(o Unit) bool { return u == o }
 
+// MarshalText gives String.
+func (u Unit) MarshalText() ([]byte, error) { return []byte(u.String()), nil }
+
+// UnmarshalText reads the one spelling that is stored, and no other.
+func (u *Unit) UnmarshalText(text []byte) error {
+	known, ok := byName[string(text)]
+	if !ok {
+		if p, err := ParseUnit(string(text)); err == nil {
+			return fmt.Errorf("stored unit %q is not in its one form: that is %q", text, p.String())
+		}
+		return fmt.Errorf("stored unit %q is unknown", text)
+	}
+	*u = known
+	return nil
+}
+
 // Converts reports whether an amount in u can be expressed in o: the dimension is the same and they do not count different things.
 func (u Unit) Converts(o Unit) bool { return mismatch(u, o) == nil }
 
@@ -82,7 +98,7 @@ func mismatch(u, o Unit) error {
 		return misfit{fmt.Sprintf("%s is %s, %s is %s", u.named(), a.dim.article(), o.named(), b.dim.article())}
 	}
 	if a.noun != b.noun && a.noun != "" && b.noun != "" {
-		return misfit{fmt.Sprintf("%s counts %s, %s counts %s", a.name, a.noun, b.name, b.noun)}
+		return misfit{fmt.Sprintf("%s are not %s", a.noun, b.noun)}
 	}
 	return nil
 }
