@@ -9,6 +9,9 @@ import (
 // ErrInexact is wrapped by errors about a number that no decimal of 15 digits equals.
 var ErrInexact = errors.New("no decimal of 15 digits is exactly that")
 
+// ErrRange is wrapped by errors about a number of more than 15 digits before the point.
+var ErrRange = errors.New("amounts have at most 15 digits")
+
 // pow10 is 10^n.
 func pow10(n int) *big.Int { return new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(n)), nil) }
 
@@ -16,12 +19,12 @@ func pow10(n int) *big.Int { return new(big.Int).Exp(big.NewInt(10), big.NewInt(
 func ratOf(coef int64, dec int) *big.Rat { return new(big.Rat).SetFrac(big.NewInt(coef), pow10(dec)) }
 
 // FromRat is r in unit u, rounded half to even at the given decimal places (0 to 15; fewer where 15 digits leave no room for them). A whole
-// part of more than 15 digits is an error.
+// part of more than 15 digits is an error that wraps ErrRange.
 func FromRat(r *big.Rat, u Unit, places int) (Quantity, error) {
 	if q, ok := rounded(r, u, places); ok {
 		return q, nil
 	}
-	return Quantity{}, fmt.Errorf("%s %s is too large: amounts have at most %d digits", r.FloatString(0), u.named(), maxDigits)
+	return Quantity{}, fmt.Errorf("%s %s is too large: %w", r.FloatString(0), u.named(), ErrRange)
 }
 
 // rounded rounds once, at places or the last place that 15 digits allow; false where the whole part alone has more.

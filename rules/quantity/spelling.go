@@ -70,7 +70,7 @@ func lookup(s string) (Unit, bool) {
 
 // lookupWord finds a spelling as it stands or folded; a trailing point is dropped. A single letter is not folded: M is no m, and a is no A.
 func lookupWord(s string) (Unit, bool) {
-	s = strings.TrimRight(s, ".")
+	s = strings.TrimRight(unify.Replace(s), ".")
 	if s == "" {
 		return Unit{}, false
 	}

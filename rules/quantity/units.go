@@ -152,8 +152,8 @@ var units = []unitDef{
 	{name: "ac/h", dim: AreaRate, factor: over(acre, hour), system: US, usual: target{"ha/h", 1}},
 	{name: "ha/h", dim: AreaRate, factor: over(hectare, hour), system: Metric, usual: target{"ac/h", 1}},
 
-	{name: "degF", dim: Temperature, factor: rat("5/9"), offset: rat("-160/9"), system: US, usual: target{"degC", 1}, aliases: "°f deg.f f F fahrenheit"},
-	{name: "degC", dim: Temperature, factor: one, system: Metric, usual: target{"degF", 1}, aliases: "°c ℃ deg.c c C celsius centigrade"},
+	{name: "degF", dim: Temperature, factor: rat("5/9"), offset: rat("-160/9"), system: US, usual: target{"degC", 1}, aliases: "°f °.f deg.f f F fahrenheit"},
+	{name: "degC", dim: Temperature, factor: one, system: Metric, usual: target{"degF", 1}, aliases: "°c °.c ℃ deg.c c C celsius centigrade"},
 
 	{name: "V", dim: Voltage, factor: one, aliases: "v volt volts"},
 	{name: "mV", dim: Voltage, factor: rat("0.001"), aliases: "millivolt millivolts"},
