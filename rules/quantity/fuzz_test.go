@@ -34,7 +34,7 @@ func FuzzParse(f *testing.F) {
 					t.Errorf("%q: the error holds %U: %q", s, r, err)
 				}
 			}
-			if strings.Contains(err.Error(), "%!") {
+			if strings.Contains(err.Error(), "%!") && !strings.Contains(s, "%") {
 				t.Errorf("%q: badly made error: %v", s, err)
 			}
 			if plainDecimal.MatchString(s) && digits(s) <= 15 && len(s) <= 80 {

@@ -141,6 +141,7 @@ func TestParseErrors(t *testing.T) {
 		{"-5 ⅔ in", `"-5 ⅔ in"` + exact + "-5.667 in"},
 		{"1/1048576 in", `"1/1048576 in"` + exact + "0.000000954 in"},
 		{"5 5/4 in", `"5 5/4 in" has a fraction of one or more after a whole number: write one such as 5 1/4`},
+		{"5 4/4 in", `"5 4/4 in" has a fraction of one or more after a whole number: write one such as 5 1/4`},
 		{"1.5/2 in", `"1.5/2 in" has a point or comma in a fraction: write whole numbers, such as 3/4, or one decimal`},
 		{"5 1/2.5 in", `"5 1/2.5 in" has a point or comma in a fraction: write whole numbers, such as 3/4, or one decimal`},
 		{"5.5 1/4 in", `"5.5 1/4 in" has a decimal and a fraction: write one of them, such as 5.25 or 5 1/4`},

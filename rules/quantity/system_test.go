@@ -32,6 +32,7 @@ func TestShow(t *testing.T) {
 		{"185 degF", "185 degF", "85 degC"},
 		{"85 degC", "185 degF", "85 degC"},
 		{"0.3 degF", "0.3 degF", "-17.6 degC"},
+		{"33 degF", "33 degF", "0.6 degC"}, // one decimal, also near the zero of the scale
 		{"120 lb/ac", "120 lb/ac", "134.5 kg/ha"},
 		{"32000 seeds/ac", "32000 seeds/ac", "79074 seeds/ha"},
 		{"400 lbf", "400 lbf", "1779 N"},

@@ -52,6 +52,7 @@ func TestParseUnitErrors(t *testing.T) {
 		{"galons", `unknown unit "galons": did you mean "gallons"?`},
 		{"lbf.fg", `unknown unit "lbf.fg": did you mean "lbf.ft"?`},
 		{"furlongs", `unknown unit "furlongs"` + list},
+		{"xx", `unknown unit "xx"` + list},
 		{"q", `unknown unit "q"` + list},
 		{"a", `unknown unit "a"` + list},
 		{"/", `unknown unit "/"` + list},
@@ -110,6 +111,7 @@ func TestUnitText(t *testing.T) {
 // TestExactFactors holds every factor to the definitions of UCUM essence 2.2 (2024-06-17), as exact SI values, and to the seven figures that
 // NIST SP 811 (2008) Appendix B prints (from memory; SP 811 has no international acre).
 func TestExactFactors(t *testing.T) {
+	seen := map[string]bool{"degF": true, "degC": true} // TestTemperature
 	for _, c := range []struct{ unit, si, ucum, sp811 string }{
 		{"in", "m", "0.0254", "0.0254"},
 		{"ft", "m", "0.3048", "0.3048"},
@@ -137,7 +139,17 @@ func TestExactFactors(t *testing.T) {
 		{"bar", "kPa", "100", "100"},
 		{"gal", "in3", "231", ""},
 		{"kgf", "N", "9.80665", "9.80665"},
+		{"inH2O", "kPa", "0.24908891", "0.2490889"},
+		// By definition: SI prefixes and powers, parts of the gallon, the day.
+		{"km", "m", "1000", ""}, {"cm", "m", "0.01", ""}, {"mm", "m", "0.001", ""}, {"um", "m", "0.000001", ""},
+		{"cm2", "m2", "0.0001", ""}, {"in2", "m2", "0.00064516", ""}, {"in3", "m3", "0.000016387064", ""}, {"ft3", "m3", "0.028316846592", ""},
+		{"L", "m3", "0.001", ""}, {"mL", "m3", "0.000001", ""}, {"cm3", "m3", "0.000001", ""}, {"pt", "qt", "0.5", ""},
+		{"kg", "g", "1000", ""}, {"t", "kg", "1000", ""}, {"kN", "N", "1000", ""},
+		{"mbar", "kPa", "0.1", ""}, {"MPa", "kPa", "1000", ""}, {"V", "mV", "1000", ""}, {"A", "mA", "1000", ""}, {"kohm", "ohm", "1000", ""},
+		{"min", "s", "60", ""}, {"h", "s", "3600", ""}, {"d", "h", "24", ""}, {"wk", "d", "7", ""}, {"yr", "mo", "12", ""}, {"%", "ppm", "10000", ""},
+		{"Hz", "Hz", "1", ""}, {"rpm", "rpm", "1", ""}, {"deg", "deg", "1", ""}, // alone in their dimension
 	} {
+		seen[c.unit], seen[c.si] = true, true
 		u, si := quantity.MustUnit(c.unit), quantity.MustUnit(c.si)
 		got, err := quantity.Whole(1, u).In(si, 15)
 		if err != nil {
@@ -158,6 +170,11 @@ func TestExactFactors(t *testing.T) {
 		printed := quantity.MustParse(c.sp811 + " " + c.si)
 		if rounded := got.Mul(big.NewRat(1, 1), decimals(c.sp811)); rounded != printed {
 			t.Errorf("1 %s = %s, SP 811 prints %s", u, rounded, printed)
+		}
+	}
+	for _, u := range quantity.Units() { // rates are recomputed from their parts by TestTableRates
+		if s := u.String(); !seen[s] && !strings.Contains(s, "/") && u.Dimension() != quantity.Count {
+			t.Errorf("the factor of %s is held to nothing", s)
 		}
 	}
 }
