@@ -187,13 +187,16 @@ func strictDecode(b []byte, out any) error {
 	return nil
 }
 
+// lenientDecode decodes what this version knows of a record.
+func lenientDecode(b []byte, out any) error { return json.Unmarshal(b, out) }
+
 // ownKey returns the key that a log's first entry carries.
 func ownKey(e *Entry) (PublicKey, error) {
 	if e.head.Class == Control && (e.kind == KindFound || e.kind == KindRequest) {
 		var record struct {
 			Key PublicKey `json:"key"`
 		}
-		if err := json.Unmarshal(e.Record(), &record); err != nil {
+		if err := lenientDecode(e.Record(), &record); err != nil {
 			return PublicKey{}, fmt.Errorf("the key in the log's first entry: %w", err)
 		}
 		if !record.Key.IsZero() {
