@@ -1,0 +1,203 @@
+package gitstore
+
+import (
+	"bytes"
+	"crypto/ed25519"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"shedbook/ledger"
+)
+
+// seeded is a random source that repeats itself: the tests' entries are the
+// same each time.
+func seeded(seed string) *rand.ChaCha8 {
+	var key [32]byte
+	copy(key[:], seed)
+	return rand.NewChaCha8(key)
+}
+
+// device is a made-up device that signs entries in a row.
+type device struct {
+	key    *ledger.Key
+	name   string // of its log
+	random *rand.ChaCha8
+	book   ledger.ID
+	at     ledger.Position
+	clock  time.Time
+}
+
+func newDevice(t testing.TB, seed string, book ledger.ID) *device {
+	t.Helper()
+	random := seeded(seed)
+	key, err := ledger.NewKey(random)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &device{
+		key: key, random: random, book: book,
+		name:  ledger.WriterOf(key.Public()).String(),
+		at:    ledger.Position{Book: book, Seq: 1},
+		clock: time.Date(2026, 4, 1, 6, 0, 0, 0, time.UTC),
+	}
+}
+
+func (d *device) sign(t testing.TB, draft ledger.Draft) *ledger.Entry {
+	t.Helper()
+	d.clock = d.clock.Add(7 * time.Minute)
+	draft.At = d.clock
+	e, err := ledger.Sign(draft, d.at, d.key, d.random)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d.follow(e)
+	return e
+}
+
+// follow makes the next entry stand behind e.
+func (d *device) follow(e *ledger.Entry) {
+	if d.book.IsZero() {
+		d.book = e.ID()
+	}
+	d.at = ledger.Position{Book: d.book, Seq: e.Seq() + 1, Prev: e.ID(), Depth: e.Depth() + 1, PrevAt: e.At()}
+}
+
+// first signs the entry that begins the device's log.
+func (d *device) first(t testing.TB) *ledger.Entry {
+	pub := ledger.PublicKeyOf(d.key.Public())
+	if d.book.IsZero() {
+		recovery := ed25519.NewKeyFromSeed(bytes.Repeat([]byte{7}, ed25519.SeedSize)).Public().(ed25519.PublicKey)
+		return d.sign(t, ledger.Draft{Class: ledger.Control, Kind: "found", Record: ledger.Found{
+			Title: "Thistledown Farms", Key: pub, Recovery: ledger.PublicKeyOf(recovery)}})
+	}
+	return d.sign(t, ledger.Draft{Class: ledger.Control, Kind: "request", Record: ledger.Request{Key: pub}})
+}
+
+// note signs an ordinary entry of a few hundred bytes.
+func (d *device) note(t testing.TB) *ledger.Entry {
+	text := make([]byte, 8)
+	binary.BigEndian.PutUint64(text, d.random.Uint64())
+	return d.sign(t, ledger.Draft{Class: ledger.Shared, Kind: "season", Record: map[string]any{
+		"name": fmt.Sprintf("spring seeding, trial %x", text)}})
+}
+
+func (d *device) notes(t testing.TB, n int) []*ledger.Entry {
+	entries := make([]*ledger.Entry, n)
+	for i := range entries {
+		entries[i] = d.note(t)
+	}
+	return entries
+}
+
+// newBook makes a store with the founding entry in it.
+func newBook(t testing.TB) (*Store, *device) {
+	t.Helper()
+	return newBookAt(t, filepath.Join(t.TempDir(), "book"), "founder")
+}
+
+func newBookAt(t testing.TB, dir, seed string) (*Store, *device) {
+	t.Helper()
+	founder := newDevice(t, seed, ledger.ID{})
+	found := founder.first(t)
+	s, err := Create(dir, found.ID())
+	if err != nil {
+		t.Fatal(err)
+	}
+	appendTo(t, s, founder.name, found)
+	return s, founder
+}
+
+// newWriter begins a second device's log in the book.
+func newWriter(t testing.TB, s *Store, seed string) *device {
+	t.Helper()
+	d := newDevice(t, seed, s.BookID())
+	appendTo(t, s, d.name, d.first(t))
+	return d
+}
+
+func appendTo(t testing.TB, s *Store, log string, entries ...*ledger.Entry) {
+	t.Helper()
+	if err := s.Update(func(tx *Tx) error { return tx.Append(log, entries) }); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func reopen(t testing.TB, s *Store) *Store {
+	t.Helper()
+	again, err := Open(s.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return again
+}
+
+func linesOf(t testing.TB, s *Store) map[string][][]byte {
+	t.Helper()
+	logs, err := s.Logs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := map[string][][]byte{}
+	for i, l := range logs {
+		if i > 0 && logs[i-1].Name >= l.Name {
+			t.Errorf("logs out of order: %s before %s", logs[i-1].Name, l.Name)
+		}
+		all[l.Name] = l.Lines
+	}
+	return all
+}
+
+// wantEntries checks that the store holds exactly these entries in a log.
+func wantEntries(t testing.TB, s *Store, log string, want []*ledger.Entry) {
+	t.Helper()
+	got := linesOf(t, s)[log]
+	if len(got) != len(want) {
+		t.Fatalf("log %s holds %d entries, want %d", log, len(got), len(want))
+	}
+	for i, e := range want {
+		if !bytes.Equal(got[i], e.Line()) {
+			t.Fatalf("log %s, entry %d is %s, want %s", log, i+1, got[i], e.Line())
+		}
+	}
+}
+
+// wantSound checks that the book verifies without a single finding that is an
+// error.
+func wantSound(t testing.TB, s *Store) *ledger.Book {
+	t.Helper()
+	logs, err := s.Logs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, err := ledger.Load(logs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := book.Sound(); err != nil {
+		t.Fatal(err)
+	}
+	return book
+}
+
+// positionAfter reads where the entry after line goes.
+func positionAfter(t testing.TB, book ledger.ID, line []byte) ledger.Position {
+	t.Helper()
+	var outer struct {
+		Head struct {
+			Depth uint64 `json:"depth"`
+		} `json:"head"`
+	}
+	head, err := headOf(line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(line, &outer); err != nil {
+		t.Fatal(err)
+	}
+	return ledger.Position{Book: book, Seq: head.seq + 1, Prev: head.id, Depth: outer.Head.Depth + 1, PrevAt: head.at}
+}

@@ -1,0 +1,74 @@
+package gitstore
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+
+	"github.com/go-git/go-git/v5/plumbing"
+)
+
+// cache/<log> holds copies of the objects that [readTip] reads, so that a write
+// opens no pack, however large the book. Its objects are found by their hash,
+// so a stale or damaged file is merely of no use. It may be deleted at any time.
+
+// readCache returns the cached objects of a log, by hash.
+func (s *Store) readCache(log string) map[plumbing.Hash]object {
+	held := map[plumbing.Hash]object{}
+	data, err := os.ReadFile(s.path(cacheDir, log))
+	if err != nil {
+		return held
+	}
+	for len(data) > 0 {
+		line, rest, ok := bytes.Cut(data, []byte("\n"))
+		kindText, sizeText, ok2 := strings.Cut(string(line), " ")
+		kind, err := plumbing.ParseObjectType(kindText)
+		size, err2 := strconv.Atoi(sizeText)
+		if !ok || !ok2 || err != nil || err2 != nil || size < 0 || size > len(rest) {
+			break
+		}
+		o := newObject(kind, rest[:size], "")
+		held[o.hash] = o
+		data = rest[size:]
+	}
+	return held
+}
+
+// writeCache keeps objects as the cache of a log. It is a convenience only:
+// nothing is reported if it cannot be written.
+func (s *Store) writeCache(log string, objects []object) {
+	var out bytes.Buffer
+	for _, o := range objects {
+		fmt.Fprintf(&out, "%s %d\n", o.kind, len(o.data))
+		out.Write(o.data)
+	}
+	_ = s.disk.replace(s.path(cacheDir, log), out.Bytes(), false)
+}
+
+// tipFetch reads the objects of a log's tip: loose ones, cached ones, and only
+// then packs. What it read is kept in read; fromPacks tells whether a pack had
+// to be opened.
+type tipFetch struct {
+	s         *Store
+	cached    map[plumbing.Hash]object
+	packs     *packs
+	read      []object
+	fromPacks bool
+}
+
+func (t *tipFetch) get(hash plumbing.Hash) (object, error) {
+	o, err := t.s.readLoose(hash)
+	if err != nil {
+		var ok bool
+		if o, ok = t.cached[hash]; !ok {
+			if o, err = t.packs.get(hash); err != nil {
+				return object{}, err
+			}
+			t.fromPacks = true
+		}
+	}
+	t.read = append(t.read, o)
+	return o, nil
+}

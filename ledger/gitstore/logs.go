@@ -1,0 +1,191 @@
+package gitstore
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/go-git/go-git/v5/plumbing"
+
+	"shedbook/ledger"
+)
+
+// Logs returns every log held, whole, in name order, with all that has been
+// acknowledged. Lines are as stored, each with its LF; they share memory and
+// must not be changed. Signatures and chains are not checked here.
+//
+// It needs no lock and may run beside a writer: what it returns held together
+// at one moment. A name, mode or size that does not belong in a log is a
+// *[DamagedError] naming the log and the place.
+func (s *Store) Logs() ([]ledger.Log, error) {
+	var logs []ledger.Log
+	var err error
+	for try := range 4 { // others may be packing what is being read
+		if try > 0 {
+			time.Sleep(time.Duration(try) * 20 * time.Millisecond)
+		}
+		var st *state
+		if st, err = s.snapshot(); err != nil {
+			continue
+		}
+		if logs, err = s.readLogs(st); err == nil {
+			return logs, nil
+		}
+	}
+	return nil, err
+}
+
+func (s *Store) readLogs(st *state) ([]ledger.Log, error) {
+	packs := s.openPacks()
+	defer packs.close()
+	from := s.history(packs)
+	logs := make([]ledger.Log, 0, len(st.logs))
+	for _, name := range sortedNames(st.logs) {
+		l := st.logs[name]
+		if l.tip().IsZero() {
+			return nil, &DamagedError{Log: name, Path: s.git("refs", "heads", "log", name), Why: "it does not say where the log ends"}
+		}
+		lines, err := readLines(name, l.base, from)
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range l.runs {
+			lines = append(lines, r.lines...)
+		}
+		if ref := st.refs[name]; !ref.IsZero() && !l.passed(ref) {
+			// Something was written past what is pending.
+			further, err := readLines(name, ref, from)
+			if err != nil {
+				return nil, err
+			}
+			if len(further) < len(lines) || !sameLines(further[:len(lines)], lines) {
+				return nil, &DamagedError{Log: name, Path: s.git("refs", "heads", "log", name), Why: "another program replaced it; open the book again to restore it"}
+			}
+			lines = further
+		}
+		logs = append(logs, ledger.Log{Name: name, Lines: lines})
+	}
+	return logs, nil
+}
+
+func sameLines(a, b [][]byte) bool {
+	for i := range a {
+		if !bytes.Equal(a[i], b[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// history reads objects for long reads: mostly from packs.
+func (s *Store) history(packs *packs) fetch {
+	return func(hash plumbing.Hash) (object, error) {
+		o, err := packs.get(hash)
+		if err == nil {
+			return o, nil
+		}
+		if o, lerr := s.readLoose(hash); lerr == nil {
+			return o, nil
+		}
+		// It may have been packed between the two looks.
+		if o, err2 := packs.get(hash); err2 == nil {
+			return o, nil
+		}
+		return object{}, err
+	}
+}
+
+// readLines reads a log up to a commit: every line of every file, in order.
+func readLines(log string, commit plumbing.Hash, from fetch) ([][]byte, error) {
+	if commit.IsZero() {
+		return nil, nil
+	}
+	damaged := func(path string, err error) error {
+		var place placeError
+		if errors.As(err, &place) {
+			return &DamagedError{Log: log, Path: place.path, Why: place.why}
+		}
+		return &DamagedError{Log: log, Path: path, Why: err.Error()}
+	}
+	c, err := from.commit(commit)
+	if err != nil {
+		return nil, damaged("the last write", err)
+	}
+	root, err := from.tree(c.tree)
+	if err != nil {
+		return nil, damaged("/", err)
+	}
+	logTree, paperTree, err := checkRoot(root)
+	if err != nil {
+		return nil, damaged("/", err)
+	}
+	if err := checkPapers(paperTree, from); err != nil {
+		return nil, damaged("paper", err)
+	}
+	folders, err := from.tree(logTree)
+	if err != nil {
+		return nil, damaged("log", err)
+	}
+	if err := checkRow("log", "%04d", true, maxFolders, folders); err != nil {
+		return nil, damaged("log", err)
+	}
+	var all [][]byte
+	for i, folder := range folders {
+		path := "log/" + folder.name
+		files, err := from.tree(folder.hash)
+		if err != nil {
+			return nil, damaged(path, err)
+		}
+		if err := checkRow(path, "%02d.jsonl", false, filesPerFolder, files); err != nil {
+			return nil, damaged(path, err)
+		}
+		lastFolder := i == len(folders)-1
+		if !lastFolder && len(files) != filesPerFolder {
+			return nil, damaged(path, fmt.Errorf("it holds %d files and is not the last folder", len(files)))
+		}
+		for j, file := range files {
+			place := path + "/" + file.name
+			data, err := from.kind(plumbing.BlobObject, file.hash)
+			if err != nil {
+				return nil, damaged(place, err)
+			}
+			lines, err := splitLines(data)
+			if err != nil {
+				return nil, damaged(place, err)
+			}
+			if last := lastFolder && j == len(files)-1; !last && len(lines) != linesPerFile {
+				return nil, damaged(place, fmt.Errorf("it has %d lines and is not the last file", len(lines)))
+			}
+			all = append(all, lines...)
+		}
+	}
+	return all, nil
+}
+
+// checkPapers checks the names and modes of the folder for papers.
+func checkPapers(hash plumbing.Hash, from fetch) error {
+	if hash.IsZero() {
+		return nil
+	}
+	folders, err := from.tree(hash)
+	if err != nil {
+		return err
+	}
+	for _, folder := range folders {
+		path := "paper/" + folder.name
+		if !folder.isFolder() || !paperFolder.MatchString(folder.name) {
+			return placeError{path, "it does not belong in a log"}
+		}
+		files, err := from.tree(folder.hash)
+		if err != nil {
+			return placeError{path, err.Error()}
+		}
+		for _, file := range files {
+			if file.isFolder() || !paperFile.MatchString(file.name) || file.name[:2] != folder.name {
+				return placeError{path + "/" + file.name, "it does not belong in a log"}
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,343 @@
+package gitstore
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha1"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash"
+	"hash/crc32"
+	"io"
+	"os"
+	"sort"
+
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
+)
+
+// mergePacks merges the smallest packs so that each remaining one holds at
+// least twice what all smaller ones hold together: there are then few packs,
+// and each object is copied a few times in its life. The old packs are removed
+// once the new one has been read back.
+func (s *Store) mergePacks() error {
+	if exists(s.git("objects", "pack", "multi-pack-index")) {
+		return nil // git's own index over all packs would then name packs that are gone
+	}
+	if err := s.removeLeftovers(); err != nil {
+		return err
+	}
+	names, err := s.smallPacks()
+	if err != nil || len(names) < 2 {
+		return err
+	}
+	m := &merger{s: s, at: map[plumbing.Hash]int64{}}
+	defer m.close()
+	for _, name := range names {
+		if err := m.open(name); err != nil {
+			return fmt.Errorf("cannot read what is packed: %w", err)
+		}
+	}
+	merged, err := m.write()
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		if name != merged {
+			if err := s.removePack(name); err != nil {
+				return err
+			}
+		}
+	}
+	return s.disk.syncDir(s.git("objects", "pack"))
+}
+
+// smallPacks returns the packs to merge: the longest row of smallest ones whose
+// largest holds less than twice what the others hold.
+func (s *Store) smallPacks() ([]string, error) {
+	names, err := s.packNames()
+	if err != nil {
+		return nil, err
+	}
+	type sizedPack struct {
+		name  string
+		count int64
+	}
+	var packs []sizedPack
+	for _, name := range names {
+		if special := exists(s.git("objects", "pack", name+".keep")) ||
+			exists(s.git("objects", "pack", name+".promisor")) ||
+			exists(s.git("objects", "pack", name+".mtimes")); special {
+			continue
+		}
+		count, err := s.packCount(name)
+		if err != nil {
+			continue // just removed, or not readable: not ours to touch
+		}
+		packs = append(packs, sizedPack{name, count})
+	}
+	sort.Slice(packs, func(i, j int) bool {
+		if packs[i].count != packs[j].count {
+			return packs[i].count < packs[j].count
+		}
+		return packs[i].name < packs[j].name
+	})
+	take, total := 0, int64(0)
+	for i, p := range packs {
+		if i > 0 && p.count < 2*total {
+			take = i + 1
+		}
+		total += p.count
+	}
+	var chosen []string
+	for _, p := range packs[:take] {
+		chosen = append(chosen, p.name)
+	}
+	return chosen, nil
+}
+
+// packCount reads how many objects a pack's index (version 2) lists.
+func (s *Store) packCount(name string) (int64, error) {
+	f, err := os.Open(s.git("objects", "pack", name+".idx"))
+	if err != nil {
+		return 0, err
+	}
+	defer f.Close()
+	var count [4]byte
+	if _, err := f.ReadAt(count[:], 8+255*4); err != nil {
+		return 0, err
+	}
+	return int64(binary.BigEndian.Uint32(count[:])), nil
+}
+
+// removePack removes a pack. The index goes last: a pack without an index would
+// stop other programs built on go-git.
+func (s *Store) removePack(name string) error {
+	for _, ext := range []string{".pack", ".rev", ".bitmap", ".idx"} {
+		if err := s.disk.remove(s.git("objects", "pack", name+ext)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// removeLeftovers removes indexes without packs, which only a process of ours
+// that died can have left, as git names the pack first and removes it last.
+func (s *Store) removeLeftovers() error {
+	entries, err := os.ReadDir(s.git("objects", "pack"))
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		name := e.Name()
+		base := name[:max(0, len(name)-len(".idx"))]
+		if base+".idx" == name && !exists(s.git("objects", "pack", base+".pack")) {
+			if err := s.removePack(base); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// merger copies the entries of several packs into one as they are, compressed;
+// only the distances by which deltas name their base are written anew. An
+// object that several packs hold is taken from the first.
+type merger struct {
+	s       *Store
+	packs   []*mergePack
+	order   []plumbing.Hash         // objects of the new pack
+	at      map[plumbing.Hash]int64 // and where they stand, once written
+	out     *bufio.Writer
+	sum     hash.Hash
+	written int64
+}
+
+type mergePack struct {
+	file    *os.File
+	end     int64 // where the trailing checksum begins
+	entries []*idxfile.Entry
+	name    map[int64]plumbing.Hash // by offset
+}
+
+func (m *merger) close() {
+	for _, p := range m.packs {
+		p.file.Close()
+	}
+}
+
+func (m *merger) open(name string) error {
+	idx, err := os.Open(m.s.git("objects", "pack", name+".idx"))
+	if err != nil {
+		return err
+	}
+	defer idx.Close()
+	index := idxfile.NewMemoryIndex()
+	if err := idxfile.NewDecoder(sized{bufio.NewReader(idx), idx}).Decode(index); err != nil {
+		return err
+	}
+	f, err := os.Open(m.s.git("objects", "pack", name+".pack"))
+	if err != nil {
+		return err
+	}
+	p := &mergePack{file: f, name: map[int64]plumbing.Hash{}}
+	m.packs = append(m.packs, p)
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	p.end = info.Size() - sha1.Size
+	iter, err := index.EntriesByOffset()
+	if err != nil {
+		return err
+	}
+	for {
+		e, err := iter.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		p.entries = append(p.entries, e)
+		p.name[int64(e.Offset)] = e.Hash
+	}
+	return nil
+}
+
+func (m *merger) write() (string, error) {
+	unique := map[plumbing.Hash]bool{}
+	for _, p := range m.packs {
+		for _, e := range p.entries {
+			unique[e.Hash] = true
+		}
+	}
+	temp := m.s.git("objects", "pack", "tmp_pack_shedbook")
+	f, err := m.s.createTemp(temp)
+	if err != nil {
+		return "", err
+	}
+	err = m.s.disk.at("write", temp)
+	if err == nil {
+		err = m.copy(f, len(unique))
+	}
+	if err == nil {
+		err = m.s.disk.sync(f)
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err != nil {
+		os.Remove(temp)
+		return "", err
+	}
+	return m.s.installPack(temp, m.order)
+}
+
+func (m *merger) copy(f *os.File, count int) error {
+	m.out, m.sum = bufio.NewWriterSize(f, 1<<16), sha1.New()
+	head := append([]byte("PACK"), 0, 0, 0, 2)
+	if err := m.put(binary.BigEndian.AppendUint32(head, uint32(count))); err != nil {
+		return err
+	}
+	for _, p := range m.packs {
+		r := bufio.NewReaderSize(io.NewSectionReader(p.file, 0, p.end), 1<<16)
+		position := int64(0)
+		for i, e := range p.entries {
+			offset, end := int64(e.Offset), p.end
+			if i+1 < len(p.entries) {
+				end = int64(p.entries[i+1].Offset)
+			}
+			if _, err := r.Discard(int(offset - position)); err != nil {
+				return err
+			}
+			raw := make([]byte, end-offset)
+			if _, err := io.ReadFull(r, raw); err != nil {
+				return err
+			}
+			position = end
+			if crc32.ChecksumIEEE(raw) != e.CRC32 {
+				return fmt.Errorf("%q is damaged at byte %d", p.file.Name(), offset)
+			}
+			if err := m.entry(p, e.Hash, offset, raw); err != nil {
+				return fmt.Errorf("%q at byte %d: %w", p.file.Name(), offset, err)
+			}
+		}
+	}
+	sum := m.sum.Sum(nil)
+	if err := m.put(sum); err != nil {
+		return err
+	}
+	return m.out.Flush()
+}
+
+func (m *merger) put(data []byte) error {
+	m.written += int64(len(data))
+	m.sum.Write(data)
+	_, err := m.out.Write(data)
+	return err
+}
+
+// entry copies one entry: see gitformat-pack(5), "pack entries".
+func (m *merger) entry(p *mergePack, hash plumbing.Hash, offset int64, raw []byte) error {
+	if _, ok := m.at[hash]; ok {
+		return nil
+	}
+	at := m.written
+	m.at[hash] = at
+	m.order = append(m.order, hash)
+	kind := plumbing.ObjectType(raw[0] >> 4 & 7)
+	if kind != plumbing.OFSDeltaObject {
+		return m.put(raw)
+	}
+	n := 0
+	for raw[n]&0x80 != 0 { // type and size
+		if n++; n >= len(raw) {
+			return errors.New("cut short")
+		}
+	}
+	n++
+	distance, rest, err := takeDistance(raw[n:])
+	if err != nil {
+		return err
+	}
+	base, ok := p.name[offset-distance]
+	if !ok {
+		return errors.New("what it is made out of is not there")
+	}
+	baseAt, ok := m.at[base]
+	if !ok || baseAt >= at {
+		return errors.New("what it is made out of comes later")
+	}
+	var out bytes.Buffer
+	out.Write(raw[:n])
+	out.Write(encodeDistance(at - baseAt))
+	out.Write(rest)
+	return m.put(out.Bytes())
+}
+
+// takeDistance reads the distance of a delta's base: gitformat-pack(5),
+// "offset encoding".
+func takeDistance(data []byte) (distance int64, rest []byte, err error) {
+	for i, b := range data {
+		if i == 9 {
+			break
+		}
+		distance = distance<<7 | int64(b&0x7f)
+		if b&0x80 == 0 {
+			return distance, data[i+1:], nil
+		}
+		distance++
+	}
+	return 0, nil, errors.New("cut short")
+}
+
+func encodeDistance(n int64) []byte {
+	out := []byte{byte(n & 0x7f)}
+	for n >>= 7; n > 0; n >>= 7 {
+		n--
+		out = append([]byte{byte(n&0x7f) | 0x80}, out...)
+	}
+	return out
+}
