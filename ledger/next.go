@@ -45,6 +45,10 @@ func (b *Book) Append(e *Entry) error {
 			return fail("it cites entry %d of log %s, which is not here", ref.Seq, ref.Writer)
 		}
 	}
+	b.places[e.id] = place{e.head.Writer.String(), 1}
+	if prev := b.nodes[e.head.Prev]; prev != nil {
+		b.places[e.id] = place{prev.place.log, prev.place.line + 1}
+	}
 	if b.missing[e.id] != nil { // others wait for it: everything is judged anew
 		b.verified[e.id] = e
 		b.arrange()
@@ -66,8 +70,10 @@ func (b *Book) Append(e *Entry) error {
 		b.entries = nil
 	}
 	b.order = slices.Insert(b.order, i, n)
-	if e.head.Class == Control || !n.whole {
-		b.judgement = nil
+	if j := b.judgement; j != nil {
+		if _, ordinary := j.admitted[e.head.Writer]; e.head.Class == Control || !n.whole || !ordinary || len(j.limits[e.head.Writer]) > 0 {
+			b.judgement = nil
+		}
 	}
 	if c := b.cited[e.head.Writer]; c != nil && c.tip == n.prev {
 		c.add(n)
