@@ -1,0 +1,134 @@
+package rules
+
+import (
+	"slices"
+
+	"shedbook/rules/record"
+	"shedbook/rules/schedule"
+)
+
+// Some entries count as doing a job without naming it: putting in the part a job swaps (in every hand there), else reading all that a job measures,
+// else setting all that a job sets. Where that takes several entries they must be of one day. A job that swaps a part is not done by reading or
+// setting, nor one that measures by setting.
+
+// tally is what of a job was done at one place on one day.
+type tally struct {
+	day string
+	got []string
+}
+
+// tick notes one of the things a job needs at a place, and reports whether they are all there now.
+func (u *unit) tick(job string, p record.Position, day, item string, need int) bool {
+	key := job + " " + p.String()
+	t := u.tallies[key]
+	if t == nil || t.day != day {
+		t = &tally{day: day}
+		u.tallies[key] = t
+	}
+	if !slices.Contains(t.got, item) {
+		t.got = append(t.got, item)
+	}
+	if len(t.got) < need {
+		return false
+	}
+	delete(u.tallies, key)
+	return true
+}
+
+// through notes a job as done at some places by an entry of another kind, with all that follows from it.
+func (r *replay) through(u *unit, e *Effective, job *schedule.Job, at places, via string) {
+	if len(at) == 0 {
+		return
+	}
+	base := r.doing(u, e)
+	base.Via = via
+	for _, p := range at {
+		u.log(job.Name, p, base)
+	}
+	r.followDone(u, e, job.Name, job, at, via, map[string]bool{job.Name: true})
+}
+
+// tallySwap notes the jobs that swapping a part does.
+func (r *replay) tallySwap(u *unit, e *Effective, part string, slots []*slot) {
+	if u.f == nil {
+		return
+	}
+	def, ok := u.f.Part(part)
+	if !ok {
+		return
+	}
+	need := len(u.hands(def.Of, def.Handed))
+	for i := range u.f.Jobs {
+		job := &u.f.Jobs[i]
+		if job.Swaps != part {
+			continue
+		}
+		var done places
+		for _, s := range slots {
+			for _, place := range s.served {
+				if p := parsePlace(place); u.tick(job.Name, p, e.Done.Date(), "hand "+s.hand, need) {
+					done = append(done, p)
+				}
+			}
+		}
+		r.through(u, e, job, u.covers(def.Of, done.positions(), job).only(len(done) > 0), "swap")
+	}
+}
+
+// only is the list, or none.
+func (l places) only(yes bool) places {
+	if yes {
+		return l
+	}
+	return nil
+}
+
+// tallyReading notes the jobs that reading a value does.
+func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at map[string][]string) {
+	for i := range u.f.Jobs {
+		job := &u.f.Jobs[i]
+		if job.Swaps != "" || !slices.Contains(job.Measures, def.Name) {
+			continue
+		}
+		need := 0
+		for _, name := range job.Measures {
+			if m, ok := u.f.Reading(name); ok && m.Computed == nil {
+				need += len(u.hands(m.Of, m.Handed))
+			}
+		}
+		var done places
+		for place, hands := range at {
+			p := parsePlace(place)
+			for _, h := range hands {
+				if u.tick(job.Name, p, e.Done.Date(), def.Name+" "+h, need) {
+					done = append(done, p)
+				}
+			}
+		}
+		r.through(u, e, job, u.covers(def.Of, done.positions(), job).only(len(done) > 0), "measure")
+	}
+}
+
+// tallySetting notes the jobs that setting a value does.
+func (r *replay) tallySetting(u *unit, e *Effective, setting string, at places) {
+	if u.f == nil {
+		return
+	}
+	def, ok := u.f.Setting(setting)
+	if !ok {
+		return
+	}
+	for i := range u.f.Jobs {
+		job := &u.f.Jobs[i]
+		if job.Swaps != "" || len(job.Measures) > 0 || !slices.Contains(job.Sets, setting) {
+			continue
+		}
+		var done places
+		for _, p := range at {
+			if u.tick(job.Name, p, e.Done.Date(), setting, len(job.Sets)) {
+				done = append(done, p)
+			}
+		}
+		r.through(u, e, job, u.covers(def.Of, done.positions(), job).only(len(done) > 0), "adjust")
+	}
+}

@@ -1,0 +1,32 @@
+package rules
+
+import "shedbook/rules/record"
+
+// move takes a machine to another yard.
+func (r *replay) move(u *unit, e *Effective, m *record.Move) { r.settle(u, m.Yard, e.Entry.ID) }
+
+// lend notes a machine lent out or hired in, and back.
+func (r *replay) lend(u *unit, l *record.Lend) {
+	switch l.Act {
+	case "lent", "hired-in":
+		u.m.Lent = l.Act
+	default:
+		u.m.Lent = ""
+	}
+}
+
+// store puts a machine into storage or takes it out. What was slackened or drained stays listed until it is taken out, and after that what is said
+// to be so still.
+func (r *replay) store(u *unit, e *Effective, s *record.Store) {
+	u.m.Stored, u.m.Slack = s.Act == "in", s.Slack
+	r.event(u, e, "store-"+s.Act, record.Positions{})
+}
+
+// hitch joins a machine to its carrier.
+func (r *replay) hitch(u *unit, e *Effective, h *record.Hitch) {
+	if h.Carrier != "" && (r.units[h.Carrier] == nil || h.Carrier == u.m.ID) {
+		r.problem("unknown-machine", u.m.ID, []ID{e.Entry.ID}, "%s is said to be hitched to a machine that is not in the book", u.m.Name)
+		return
+	}
+	u.m.Carrier = h.Carrier
+}
