@@ -18,6 +18,7 @@ type Table struct {
 	right    []bool
 	keep     []bool
 	rows     [][]string
+	under    map[int][]string
 	mark     func(row, col int, text string) string
 }
 
@@ -54,6 +55,17 @@ func (t *Table) Row(cells ...string) {
 	t.rows = append(t.rows, row)
 }
 
+// Under puts a line of text across the whole width below the last row; it is cleaned and wrapped as cells are.
+func (t *Table) Under(text string) {
+	if text = strings.TrimSpace(Clean(text)); text == "" || len(t.rows) == 0 {
+		return
+	}
+	if t.under == nil {
+		t.under = map[int][]string{}
+	}
+	t.under[len(t.rows)-1] = append(t.under[len(t.rows)-1], text)
+}
+
 // Len counts the rows.
 func (t *Table) Len() int { return len(t.rows) }
 
@@ -74,6 +86,7 @@ func (t *Table) Text(width int) string {
 	}
 	for i, row := range t.rows {
 		t.line(&b, i, row, cols, widths)
+		t.below(&b, i, width, "    ")
 	}
 	return b.String()
 }
@@ -182,8 +195,19 @@ func (t *Table) stacked(cols []int, width int) string {
 				b.WriteByte('\n')
 			}
 		}
+		t.below(&b, i, width, "")
 	}
 	return b.String()
+}
+
+// below writes what stands under a row.
+func (t *Table) below(b *strings.Builder, row, width int, margin string) {
+	for _, text := range t.under[row] {
+		for _, l := range lines(text, width, margin, margin+"  ") {
+			b.WriteString(l)
+			b.WriteByte('\n')
+		}
+	}
 }
 
 func (t *Table) marked(row, col int, text string) string {

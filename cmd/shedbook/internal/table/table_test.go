@@ -87,6 +87,25 @@ func TestTextStacksWhereColumnsCannotFit(t *testing.T) {
 	}
 }
 
+func TestUnder(t *testing.T) {
+	tb := New("job", "where")
+	tb.Row("grease", "openers 1-48")
+	tb.Under("greased at 812 ac on Wed 2026-04-01; every 100 ac; now\x1b 1043 ac estimated")
+	tb.Row("wheel nuts", "")
+	want := `job         where
+grease      openers 1-48
+    greased at 812 ac on Wed 2026-04-01; every 100 ac;
+      now\x1b 1043 ac estimated
+wheel nuts
+`
+	if diff := cmp.Diff(want, tb.Text(60)); diff != "" {
+		t.Errorf("-want +got\n%s", diff)
+	}
+	if got := tb.Text(30); !strings.HasPrefix(got, "job: grease\nwhere: openers 1-48\ngreased at 812 ac on Wed\n  2026-04-01;") {
+		t.Errorf("stacked: %q", got)
+	}
+}
+
 func TestMarkTakesNoWidth(t *testing.T) {
 	tb := New("state", "what")
 	tb.Row("due", "x")
