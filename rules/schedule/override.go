@@ -1,0 +1,228 @@
+package schedule
+
+import (
+	"errors"
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+)
+
+// PathValue is one value of a schedule's text: its path and the value as TOML.
+type PathValue struct {
+	Path  string // "job.grease.when.1.every"; list entries count from 1
+	Value string // `"250 h"`
+}
+
+// Paths lists every value that may be overridden, in the order of the text's sections.
+func (s *Schedule) Paths() []PathValue {
+	_, r := read(s.root, nil)
+	var out []PathValue
+	for _, p := range r.paths {
+		if fixedPath(p.Path) == "" {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// CheckOverride reports why the value, TOML text, cannot stand at the path: no such path, one that is fixed, or a value the schedule does not hold
+// with. An empty value, back to the schedule's own, needs only the path.
+func (s *Schedule) CheckOverride(path, value string) error {
+	_, err := overridden(s.root, nil, Override{Path: path, Value: value})
+	return err
+}
+
+// ReadOverride gives the TOML text of what a person typed: `200 h` is taken as `"200 h"` where the quotes were lost on the way.
+func (s *Schedule) ReadOverride(path, typed string) (string, error) {
+	err := s.CheckOverride(path, typed)
+	if err == nil || typed == "" {
+		return typed, err
+	}
+	text := formatText(typed)
+	if _, asIs := parseValueText(path, typed); asIs != nil || s.CheckOverride(path, text) == nil {
+		err = s.CheckOverride(path, text)
+		typed = text
+	}
+	if err != nil {
+		return "", err
+	}
+	return typed, nil
+}
+
+// fixedPath says why a path cannot be overridden: how the machine is built and what its counters count in is chosen by options, and what kept
+// entries rest on must not move under them.
+func fixedPath(path string) string {
+	parts := strings.Split(path, ".")
+	switch parts[0] {
+	case "shedbook_schedule", "name", "rules", "work":
+		return "it is what the kind is"
+	case "option", "place", "group", "pair", "assembly":
+		return "how a machine is built is chosen by its options and its own groups"
+	case "counter":
+		if len(parts) < 3 || parts[2] != "derive" {
+			return "kept readings rest on it"
+		}
+	case "part", "setting", "reading", "job", "relation":
+		switch {
+		case len(parts) == 3 && (parts[2] == "of" || parts[2] == "handed" || parts[2] == "type"):
+			return "kept entries rest on it"
+		case len(parts) == 3 && parts[2] == "cautions":
+			return "a farm's own schedule may add cautions; none is taken away"
+		}
+	case "caution":
+		return "cautions keep their words"
+	}
+	return ""
+}
+
+// apply puts overrides into a copy of the tree and reads it again; what does not fit is dropped.
+func apply(root *node, plain *Schedule, values map[string]string, overrides []Override) (*Schedule, []Override, []Dropped) {
+	latest := map[string]Override{}
+	var paths []string
+	for _, o := range overrides {
+		if _, ok := latest[o.Path]; !ok {
+			paths = append(paths, o.Path)
+		}
+		latest[o.Path] = o
+	}
+	sort.Strings(paths)
+	var in []Override
+	var out []Dropped
+	for _, p := range paths {
+		o := latest[p]
+		if o.Value == "" {
+			continue
+		}
+		tree, err := overridden(root, values, o)
+		if err != nil {
+			out = append(out, Dropped{o, err.Error()})
+			continue
+		}
+		root = tree
+		in = append(in, o)
+	}
+	if len(in) == 0 {
+		return plain, nil, out
+	}
+	s, _ := read(root, values)
+	return s, in, out
+}
+
+// overridden is a copy of the tree with the override in it, read and found whole.
+func overridden(root *node, values map[string]string, o Override) (*node, error) {
+	if why := fixedPath(o.Path); why != "" {
+		return nil, fmt.Errorf("%s cannot be overridden: %s", o.Path, why)
+	}
+	_, r := read(root, values)
+	tree := root.clone()
+	if err := place(tree, r, o); err != nil {
+		return nil, err
+	}
+	if _, r := read(tree, values); len(r.errs) > 0 {
+		e := r.errs.sorted()[0]
+		message := e.Message
+		if e.Hint != "" {
+			message += ": " + e.Hint
+		}
+		return nil, fmt.Errorf("%s cannot be %s: %s", o.Path, o.Value, message)
+	}
+	return tree, nil
+}
+
+// place walks to the path and puts the value there.
+func place(tree *node, r *reader, o Override) error {
+	parts := strings.Split(o.Path, ".")
+	where, path := tree, ""
+	for i, part := range parts {
+		last := i == len(parts)-1
+		index, err := strconv.Atoi(part)
+		switch {
+		case err == nil && path != "" && (where.kind == listNode || where.kind == tableNode && where.items[part] == nil):
+			if where.kind == tableNode && index == 1 {
+				path += ".1"
+				continue // a single table stands for a list of one
+			}
+			if where.kind != listNode || index < 1 || index > len(where.list)+1 || index == len(where.list)+1 && last {
+				return fmt.Errorf("no path %q: %s has %d entries", o.Path, path, max(len(where.list), 1))
+			}
+			if index == len(where.list)+1 {
+				where.list = append(where.list, &node{src: where.src, start: where.start, key: where.key})
+			}
+			where = where.list[index-1]
+		case where.kind != tableNode:
+			return fmt.Errorf("no path %q: %s is one value", o.Path, path)
+		default:
+			known := r.asked[path]
+			if i == 1 {
+				known = where.names
+			}
+			next := where.items[part]
+			if next == nil && (i < 2 || len(known) > 0 && !contains(known, part)) {
+				return fmt.Errorf("no path %q: %s", o.Path, noKey(path, part, known))
+			}
+			if last {
+				break
+			}
+			if next == nil {
+				next = &node{src: where.src, start: where.start, key: where.key}
+				if _, err := strconv.Atoi(parts[i+1]); err == nil {
+					next.kind = listNode
+				}
+				where.add(part, next)
+			}
+			where = next
+		}
+		if last {
+			break
+		}
+		if path != "" {
+			path += "."
+		}
+		path += part
+	}
+	name := parts[len(parts)-1]
+	if where.kind != tableNode || len(parts) < 3 && len(where.items) > 0 && where.items[name] != nil && where.items[name].kind == tableNode {
+		return fmt.Errorf("no path %q: it is no single value", o.Path)
+	}
+	if old := where.items[name]; old != nil && (old.kind == tableNode || old.kind == listNode && len(old.list) > 0 && old.list[0].kind == tableNode) {
+		return fmt.Errorf("no path %q: it holds several values: name one of them", o.Path)
+	}
+	if o.Value == "" {
+		return nil
+	}
+	v, err := parseValueText(o.Path, o.Value)
+	if err != nil {
+		return err
+	}
+	where.add(name, v)
+	return nil
+}
+
+func noKey(path, part string, known []string) string {
+	where := "the schedule"
+	if path != "" {
+		where = path
+	}
+	return fmt.Sprintf("%s has no %q: %s", where, part, didYouMean(part, known))
+}
+
+// parseValueText reads one TOML value.
+func parseValueText(path, value string) (*node, error) {
+	tree, err := parseTree("override", []byte("value = "+value+"\n"))
+	var list Errors
+	if errors.As(err, &list) {
+		return nil, fmt.Errorf("%s cannot be %s: %s", path, value, list[0].Message)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if len(tree.names) != 1 || tree.items["value"] == nil {
+		return nil, fmt.Errorf("%s cannot be %s: write one value", path, value)
+	}
+	v := tree.items["value"]
+	if v.kind == tableNode || v.kind == listNode && len(v.list) > 0 && v.list[0].kind != textNode {
+		return nil, fmt.Errorf("%s cannot be %s: one value at a time", path, value)
+	}
+	return v, nil
+}

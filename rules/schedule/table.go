@@ -1,0 +1,466 @@
+package schedule
+
+import (
+	"fmt"
+	"math/big"
+	"strconv"
+	"strings"
+
+	"shedbook/rules/quantity"
+)
+
+// reader turns a tree into a Schedule and collects every mistake on the way.
+type reader struct {
+	options  map[string]Option
+	values   map[string]string // option values in force
+	counters []Counter
+	claims   map[string]claim    // the shared namespace
+	index    map[string][]string // names by kind of thing: "job", "counter", "caution", ...
+	later    []func()            // checks that need the whole text read
+	paths    []PathValue         // every value read, by its path
+	asked    map[string][]string // the keys a table may have, by its path
+	grammar  map[string][]string // the keys a table may have, by its kind: what GRAMMAR.md documents
+	errs     Errors
+}
+
+// claim is a word of the shared namespace and where it was taken.
+type claim struct {
+	what string
+	at   *node
+}
+
+func (r *reader) fail(e Error) { r.errs = append(r.errs, e) }
+
+// table reads one table. Whatever key is asked for is known; finish reports the rest.
+type table struct {
+	r    *reader
+	n    *node
+	path string // "job.grease.when.1"
+	kind string // "trigger": the kind of table, for the grammar
+	what string // `job "grease"`, for messages
+	name string // "grease"
+}
+
+// sub is a table within t.
+func (t *table) sub(n *node, path, kind, what string) *table {
+	if n.kind != tableNode {
+		t.r.fail(n.mistake(n.start, fmt.Sprintf("%s is %s", what, n.kind), "write a table, [...] or { ... }"))
+		n = &node{src: n.src, start: n.start, key: n.key}
+	}
+	return &table{r: t.r, n: n, path: path, kind: kind, what: what}
+}
+
+func (t *table) join(key string) string {
+	if t.path == "" {
+		return key
+	}
+	return t.path + "." + key
+}
+
+// known notes that the table may have the key.
+func (t *table) known(key string) {
+	t.r.asked[t.path] = append(t.r.asked[t.path], key)
+	for _, k := range t.r.grammar[t.kind] {
+		if k == key {
+			return
+		}
+	}
+	t.r.grammar[t.kind] = append(t.r.grammar[t.kind], key)
+}
+
+// raw is the value as written.
+func (t *table) raw(key string) *node {
+	t.known(key)
+	return t.n.items[key]
+}
+
+// value is the value with an option in its place where it is written "=openers"; nil where absent or wrong.
+func (t *table) value(key string) *node {
+	n := t.raw(key)
+	if n == nil {
+		return nil
+	}
+	t.r.paths = append(t.r.paths, PathValue{Path: t.join(key), Value: n.format()})
+	return t.r.substitute(n)
+}
+
+func (r *reader) substitute(n *node) *node {
+	if n.kind != textNode || !strings.HasPrefix(n.text, "=") {
+		return n
+	}
+	name := strings.TrimSpace(n.text[1:])
+	o, ok := r.options[name]
+	if !ok {
+		r.fail(n.mistake(n.start, fmt.Sprintf("no option %q", name), didYouMean(name, r.index["option"])))
+		return nil
+	}
+	c := *n
+	c.text = r.values[name]
+	switch o.Type {
+	case "count":
+		c.kind = integerNode
+	case "yes-no":
+		c.kind, c.text = boolNode, strconv.FormatBool(c.text == "yes")
+	}
+	return &c
+}
+
+// wrong reports a wrong value.
+func (t *table) wrong(n *node, hint, format string, args ...any) {
+	t.r.fail(n.mistake(n.start, fmt.Sprintf(format, args...), hint))
+}
+
+// missing reports an absent key.
+func (t *table) missing(key, hint string) {
+	t.r.fail(t.n.mistake(t.n.start, fmt.Sprintf("%s has no %s", t.what, key), hint))
+}
+
+// typed is the value if it is of the kind wanted.
+func (t *table) typed(key string, kind nodeKind, example string) *node {
+	n := t.value(key)
+	if n != nil && n.kind != kind {
+		t.wrong(n, "write "+example, "%s of %s is %s", key, t.what, n.kind)
+		return nil
+	}
+	return n
+}
+
+// text is any text; "" where absent.
+func (t *table) text(key string) string {
+	n := t.typed(key, textNode, `a text in quotes`)
+	if n == nil {
+		return ""
+	}
+	return t.clean(n, key)
+}
+
+// clean refuses what must not reach a terminal or a page.
+func (t *table) clean(n *node, key string) string {
+	for _, c := range n.text {
+		if c < 0x20 && c != '\n' || c >= 0x7f && c < 0xa0 || c >= 0x202a && c <= 0x202e || c >= 0x2066 && c <= 0x2069 || c == 0xfeff {
+			t.wrong(n, "take it out", "%s of %s holds the control character %U", key, t.what, c)
+			return ""
+		}
+	}
+	return strings.TrimSpace(n.text)
+}
+
+// word is a name of the grammar: [a-z][a-z0-9]*(-[a-z0-9]+)*.
+func (t *table) word(key string) (string, *node) {
+	n := t.typed(key, textNode, `a word in quotes`)
+	if n == nil {
+		return "", nil
+	}
+	if !isName(n.text) {
+		t.wrong(n, "write small letters, digits and single dashes, a letter first, at most 40", "%s of %s is %q, which is no word", key, t.what, n.text)
+		return "", nil
+	}
+	return n.text, n
+}
+
+func isName(s string) bool {
+	dash := true
+	for i, c := range s {
+		switch {
+		case c >= 'a' && c <= 'z':
+			dash = false
+		case c >= '0' && c <= '9' && i > 0:
+			dash = false
+		case c == '-' && !dash:
+			dash = true
+		default:
+			return false
+		}
+	}
+	return s != "" && !dash && len(s) <= 40
+}
+
+// oneOf is one word of a fixed list; absent: the first.
+func (t *table) oneOf(key string, words ...string) string {
+	n := t.typed(key, textNode, quoted(words, "or"))
+	if n == nil {
+		return words[0]
+	}
+	for _, w := range words {
+		if n.text == w {
+			return w
+		}
+	}
+	var known []string
+	for _, w := range words {
+		if w != "" {
+			known = append(known, w)
+		}
+	}
+	hint := "write " + quoted(known, "or")
+	if near := Suggest(n.text, known); len(near) > 0 {
+		hint = "did you mean " + quoted(near, "or") + "?"
+	}
+	t.wrong(n, hint, "%s of %s is %q", key, t.what, n.text)
+	return words[0]
+}
+
+// texts is a list of texts; one alone may stand without brackets. What an option put in place of a list is a list of one.
+func (t *table) nodes(key string, kinds ...nodeKind) []*node {
+	n := t.value(key)
+	if n == nil {
+		return nil
+	}
+	list := []*node{n}
+	if n.kind == listNode {
+		list = n.list
+	}
+	var out []*node
+	for _, item := range list {
+		if item = t.r.substitute(item); item == nil {
+			continue
+		}
+		ok := false
+		for _, k := range kinds {
+			ok = ok || item.kind == k
+		}
+		if !ok {
+			t.wrong(item, "write texts in quotes", "%s of %s holds %s", key, t.what, item.kind)
+			continue
+		}
+		out = append(out, item)
+	}
+	return out
+}
+
+func (t *table) texts(key string) []string {
+	var out []string
+	for _, n := range t.nodes(key, textNode) {
+		out = append(out, t.clean(n, key))
+	}
+	return out
+}
+
+// words is a list of names.
+func (t *table) words(key string) []string {
+	var out []string
+	for _, n := range t.nodes(key, textNode) {
+		if !isName(n.text) {
+			t.wrong(n, "write small letters, digits and single dashes, a letter first, at most 40", "%s of %s holds %q, which is no word", key, t.what, n.text)
+			continue
+		}
+		for _, o := range out {
+			if o == n.text {
+				t.wrong(n, "name it once", "%s of %s names %q twice", key, t.what, n.text)
+			}
+		}
+		out = append(out, n.text)
+	}
+	return out
+}
+
+// flag is true or false; absent: false.
+func (t *table) flag(key string) bool {
+	n := t.typed(key, boolNode, "true or false")
+	return n != nil && n.text == "true"
+}
+
+// count is a whole number from low to high; 0 where absent.
+func (t *table) count(key string, low, high int) int {
+	n := t.typed(key, integerNode, "a whole number")
+	if n == nil {
+		return 0
+	}
+	v, ok := n.integer()
+	if !ok || v < low || v > high {
+		t.wrong(n, fmt.Sprintf("write a whole number from %d to %d", low, high), "%s of %s is %s", key, t.what, n.text)
+		return 0
+	}
+	return v
+}
+
+// fraction is an exact number: 2, 2.5 or "1/3"; nil where absent.
+func (t *table) fraction(key string) *big.Rat {
+	n := t.value(key)
+	if n == nil {
+		return nil
+	}
+	text := strings.ReplaceAll(n.text, "_", "")
+	r, ok := new(big.Rat), false
+	if n.kind <= decimalNode && n.kind >= textNode && len(text) <= 20 && !strings.ContainsAny(text, "eExXpP") {
+		r, ok = r.SetString(text)
+	}
+	if !ok {
+		t.wrong(n, `write a number such as 2, 2.5 or "1/3"`, "%s of %s is %s", key, t.what, n.format())
+		return nil
+	}
+	return r
+}
+
+// unit is a unit; the zero unit where absent.
+func (t *table) unit(key string) quantity.Unit {
+	n := t.typed(key, textNode, `a unit in quotes: "in", "ac", "h"`)
+	if n == nil {
+		return quantity.Unit{}
+	}
+	u, err := quantity.ParseUnit(n.text)
+	if err != nil {
+		t.wrong(n, "", "%s of %s: %v", key, t.what, err)
+	}
+	return u
+}
+
+// amountText is the text of a value that may be written as a text or, a bare count, as a number.
+func amountText(n *node) (string, bool) {
+	switch n.kind {
+	case textNode:
+		return n.text, true
+	case integerNode, decimalNode:
+		return strings.ReplaceAll(n.text, "_", ""), true
+	}
+	return "", false
+}
+
+// amount is a quantity in a unit that converts into u; a bare number takes u.
+func (t *table) amount(key string, u quantity.Unit) (quantity.Quantity, bool) {
+	n := t.value(key)
+	if n == nil {
+		return quantity.Quantity{}, false
+	}
+	text, ok := amountText(n)
+	if !ok {
+		t.wrong(n, `write an amount such as "5 in"`, "%s of %s is %s", key, t.what, n.kind)
+		return quantity.Quantity{}, false
+	}
+	q, err := quantity.ParseIn(text, u)
+	if err != nil {
+		t.wrong(n, "", "%s of %s: %v", key, t.what, err)
+		return q, false
+	}
+	return q, true
+}
+
+// quantity is an amount in any unit of the dimension.
+func (t *table) quantity(key string, of quantity.Dimension, example string) (quantity.Quantity, bool) {
+	n := t.value(key)
+	if n == nil {
+		return quantity.Quantity{}, false
+	}
+	text, ok := amountText(n)
+	if !ok {
+		t.wrong(n, "write "+example, "%s of %s is %s", key, t.what, n.kind)
+		return quantity.Quantity{}, false
+	}
+	q, err := quantity.Parse(text)
+	switch {
+	case err != nil:
+		t.wrong(n, "", "%s of %s: %v", key, t.what, err)
+		return q, false
+	case q.Dimension() != of:
+		t.wrong(n, "write "+example, "%s of %s is %s, a %s", key, t.what, q, q.Dimension())
+		return q, false
+	}
+	return q, true
+}
+
+// tables are the tables of a list, one alone may stand without brackets. Their paths count from 1.
+func (t *table) tables(key, kind, what string) []*table {
+	n := t.raw(key)
+	if n == nil {
+		return nil
+	}
+	list := []*node{n}
+	if n.kind == listNode {
+		list = n.list
+	}
+	var out []*table
+	for i, item := range list {
+		out = append(out, t.sub(item, t.join(key)+"."+strconv.Itoa(i+1), kind, what))
+	}
+	return out
+}
+
+// one is a single table, nil where absent.
+func (t *table) one(key, kind, what string) *table {
+	n := t.raw(key)
+	if n == nil {
+		return nil
+	}
+	return t.sub(n, t.join(key), kind, what)
+}
+
+// named are the tables [key.NAME] in the order of the text. The names go into the index of the kind.
+func (t *table) named(key string) []*table {
+	n := t.raw(key)
+	if n == nil {
+		return nil
+	}
+	if n.kind != tableNode {
+		t.wrong(n, fmt.Sprintf("write [%s.NAME] for each", key), "%s is %s", key, n.kind)
+		return nil
+	}
+	var out []*table
+	for _, name := range n.names {
+		item := n.items[name]
+		what := fmt.Sprintf("%s %q", key, name)
+		if !isName(name) {
+			t.r.fail(item.mistake(item.key, fmt.Sprintf("%s has a name that is no word", what),
+				"write small letters, digits and single dashes, a letter first, at most 40"))
+		}
+		s := t.sub(item, t.join(key)+"."+name, key, what)
+		s.name = name
+		t.r.index[key] = append(t.r.index[key], name)
+		out = append(out, s)
+	}
+	return out
+}
+
+// finish reports the keys nobody asked for.
+func (t *table) finish() {
+	known := map[string]bool{}
+	for _, k := range t.r.asked[t.path] {
+		known[k] = true
+	}
+	for _, k := range t.n.names {
+		if !known[k] {
+			item := t.n.items[k]
+			what := "in " + t.what
+			if t.path == "" {
+				what = "at the top"
+			}
+			hint := didYouMean(k, t.r.asked[t.path])
+			t.r.fail(item.mistake(item.key, fmt.Sprintf("unknown key %q %s", k, what), hint))
+		}
+	}
+}
+
+// ref is a word that must name a thing of one of the kinds.
+func (t *table) ref(key string, kinds ...string) string {
+	w, n := t.word(key)
+	if n != nil {
+		t.refer(n, w, kinds...)
+	}
+	return w
+}
+
+// refs is a list of such words.
+func (t *table) refs(key string, kinds ...string) []string {
+	nodes := t.nodes(key, textNode)
+	var out []string
+	for _, n := range nodes {
+		t.refer(n, n.text, kinds...)
+		out = append(out, n.text)
+	}
+	return out
+}
+
+// refer has the word looked up when everything is read.
+func (t *table) refer(n *node, word string, kinds ...string) {
+	t.r.later = append(t.r.later, func() {
+		var known []string
+		for _, k := range kinds {
+			for _, name := range t.r.index[k] {
+				if name == word {
+					return
+				}
+			}
+			known = append(known, t.r.index[k]...)
+		}
+		t.wrong(n, didYouMean(word, known), "no %s %q", listed(kinds, "or"), word)
+	})
+}
