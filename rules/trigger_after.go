@@ -1,0 +1,274 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"shedbook/rules/quantity"
+	"shedbook/rules/record"
+	"shedbook/rules/schedule"
+)
+
+// covers reports whether an event concerns a place: it names the place, or is about the machine, or the job is, or it names places of another noun only.
+func (e *Event) covers(p record.Position) bool {
+	if e.Positions.IsZero() || p.Noun == "" || e.Positions.Has(p) {
+		return true
+	}
+	return !slices.ContainsFunc(e.Positions.Ranges(), func(r record.Range) bool { return r.Noun == p.Noun })
+}
+
+// latest is the last event that a trigger names, at a place; nil if none.
+func (j *judge) latest(kind string, p record.Position) *Event {
+	for i := len(j.events) - 1; i >= 0; i-- {
+		if e := &j.events[i]; e.covers(p) && j.named(e, kind) {
+			return e
+		}
+	}
+	return nil
+}
+
+// named reports whether an event is what a trigger's after means: "swap:disc", "fault", "fault:disc", "season-open:seeding", "storage-out".
+func (j *judge) named(e *Event, kind string) bool {
+	verb, of, _ := strings.Cut(kind, ":")
+	got, thing, _ := strings.Cut(e.Kind, ":")
+	if verb == "storage-in" || verb == "storage-out" {
+		verb = strings.Replace(verb, "storage", "store", 1)
+	}
+	switch {
+	case got != verb:
+		return false
+	case of == "" || of == thing:
+		return true
+	case verb == "swap":
+		a, ok := j.m.Fitted.Assembly(of)
+		return ok && slices.Contains(a.Parts, thing)
+	case verb == "season-open" || verb == "season-close":
+		return slices.ContainsFunc(j.s.Seasons, func(s *Season) bool { return s.Work == of && slices.Contains(s.Reason.Entries, e.Entry) })
+	case verb == "fault":
+		return slices.ContainsFunc(j.m.Faults, func(f *Fault) bool { return f.ID == e.Entry && f.Part == of })
+	case verb == "repair":
+		return j.parts[e.Entry] == of
+	}
+	return false
+}
+
+// since are the doings of a job at a place after an event, skips left out. On a day where one of the two has no time of day, the job counts as done after.
+func (j *judge) since(e *Event, job *schedule.Job, p record.Position) []*Doing {
+	var out []*Doing
+	for _, d := range j.doings(job.Name, p) {
+		after := d.Done.Date() >= e.Done.Date()
+		if len(d.Done) == len(e.Done) && len(d.Done) > len(d.Done.Date()) {
+			after = d.Done.Compare(e.Done) >= 0
+		}
+		if !d.Skipped && after {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// chained judges what other jobs ask for: the next ones of a chain, and torque jobs that a job loosens and that say nothing of it themselves.
+func (j *judge) chained(job *schedule.Job, p record.Position) []verdict {
+	var all []verdict
+	for i := range j.m.Fitted.Jobs {
+		by := &j.m.Fitted.Jobs[i]
+		if at := slices.Index(by.Next, job.Name); at >= 0 {
+			text := "asked for by " + jobTitle(by)
+			if at > 0 {
+				text += ", after " + inWords(by.Next[:at])
+			}
+			all = append(all, j.atOnce(job, p, nil, "did:"+by.Name, text)...)
+		}
+	}
+	if !slices.ContainsFunc(job.When, func(t schedule.Trigger) bool { return strings.HasPrefix(t.After, "loosened:") }) {
+		all = append(all, j.atOnce(job, p, nil, "loosened:"+job.Name, "loosened by other work")...)
+	}
+	return all
+}
+
+// atOnce judges a job that is due on the day of an event, until it is done.
+func (j *judge) atOnce(job *schedule.Job, p record.Position, t *schedule.Trigger, kind, text string) []verdict {
+	e := j.latest(kind, p)
+	if e == nil {
+		return nil
+	}
+	if done := j.since(e, job, p); len(done) > 0 {
+		return []verdict{{state: Later, cause: ByFollowOn, entries: []ID{e.Entry}, why: text + " on " + e.Done.Date() + "; " + doneWords(done[len(done)-1], nil)}}
+	}
+	v := j.reachDate(t, e.Done.Day(), 1, ByFollowOn, "", []ID{e.Entry})
+	v.why = text + " on " + e.Done.Date() + ", to be done at once"
+	return []verdict{v}
+}
+
+// after judges what follows on an event: at once, or a series of steps, each once, then every so much until a result is reported, then every so much.
+func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger) []verdict {
+	if len(t.Series) == 0 && t.Then == nil && t.Finally == nil {
+		return j.atOnce(job, p, t, t.After, eventWords(t.After))
+	}
+	e := j.latest(t.After, p)
+	if e == nil {
+		return nil
+	}
+	by, because := j.factor(t, p)
+	from := origin{done: e.Done, counters: e.Counters, entry: e.Entry}
+	done := j.since(e, job, p)
+	text := eventWords(t.After) + " on " + e.Done.Date()
+	step := 0
+	var lastUsed *Doing
+	for _, d := range done {
+		took := false
+		for step < len(t.Series) && j.reached(t, from, d, t.Series[step], scaled(t.Series[step].Amount, by)) {
+			step, took = step+1, true
+		}
+		if took {
+			lastUsed = d
+		}
+	}
+	if step < len(t.Series) {
+		iv := t.Series[step]
+		return []verdict{j.fromOrigin(t, from, iv, scaled(iv.Amount, by), text+", check at "+iv.String()+" after it"+because, ByFollowOn)}
+	}
+	// The series is over: what repeats counts from the last doing, or from the event where there was no series.
+	var last *Doing
+	if n := len(done); n > 0 && (lastUsed != nil || len(t.Series) == 0) {
+		last = done[n-1]
+		from = origin{done: last.Done, counters: last.Counters, entry: last.Entry}
+		text += ", " + doneWords(last, nil)
+	}
+	ended := last != nil && j.resulted(job, p, e, t.UntilResult)
+	switch {
+	case t.Then != nil && !ended:
+		how := ", every " + t.Then.String() + because
+		if t.UntilResult != "" {
+			how += " until " + resultWords(t.UntilResult)
+		}
+		return []verdict{j.fromOrigin(t, from, *t.Then, scaled(t.Then.Amount, by), text+how, ByFollowOn)}
+	case t.Finally != nil:
+		how := ", then every " + t.Finally.String() + because
+		return []verdict{j.fromOrigin(t, from, *t.Finally, scaled(t.Finally.Amount, by), text+how, ByFollowOn)}
+	}
+	return []verdict{{state: Later, cause: ByFollowOn, why: text, entries: []ID{e.Entry, from.entry}}}
+}
+
+// origin is where a step is counted from: an event or a doing.
+type origin struct {
+	done     record.Done
+	counters map[string]quantity.Quantity
+	entry    ID
+}
+
+func (j *judge) lifeAt(o origin, counter string) (quantity.Quantity, bool) {
+	if q, ok := o.counters[counter]; ok {
+		return q, true
+	}
+	return j.m.UseAt(counter, o.done)
+}
+
+// reached reports whether a doing answers a step: it was done at the step, or as much before as the trigger's notice allows.
+func (j *judge) reached(t *schedule.Trigger, from origin, d *Doing, iv schedule.Interval, amount quantity.Quantity) bool {
+	if iv.Calendar() {
+		due := laterBy(from.done.Day(), amount)
+		return daysBetween(d.Done.Day(), due) <= j.noticeFor(t, spanDays(amount))
+	}
+	c := j.m.Counters[iv.Counter]
+	if c == nil || !c.Known {
+		return false
+	}
+	start, ok := j.lifeAt(from, iv.Counter)
+	if !ok {
+		start = c.Points[0].Life // the event was before the counter was first read
+	}
+	then, ok := j.lifeAt(origin{done: d.Done, counters: d.Counters}, iv.Counter)
+	if !ok {
+		return false
+	}
+	amount = onCounter(c, amount)
+	least := minus(plus(onCounter(c, start), amount), j.notice(t, iv.Counter, amount))
+	return onCounter(c, then).Rat().Cmp(least.Rat()) >= 0
+}
+
+// fromOrigin judges an interval counted from an event or a doing.
+func (j *judge) fromOrigin(t *schedule.Trigger, from origin, iv schedule.Interval, amount quantity.Quantity, why, cause string) verdict {
+	if iv.Calendar() {
+		return j.reachDate(t, laterBy(from.done.Day(), amount), spanDays(amount), cause, why, []ID{from.entry})
+	}
+	c := j.m.Counters[iv.Counter]
+	if c == nil || !c.Known {
+		v := unread(iv.Counter, why)
+		v.cause, v.entries = cause, []ID{from.entry}
+		return v
+	}
+	amount = onCounter(c, amount)
+	start, ok := j.lifeAt(from, iv.Counter)
+	if !ok {
+		// the count then is not known: certain only once that much has passed since the counter's first known point
+		v := j.reach(c, t, plus(c.Points[0].Life, amount), amount, why, []ID{from.entry})
+		if v.cause = cause; v.state != Overdue {
+			v = verdict{state: Unknown, cause: cause, why: why + ": the count of " + iv.Counter + " then is not known", entries: []ID{from.entry}}
+		}
+		return v
+	}
+	v := j.reach(c, t, plus(onCounter(c, start), amount), amount, why, []ID{from.entry})
+	v.cause = cause
+	return v
+}
+
+// resulted reports whether the latest doings at all places of the event (and of the job) had a result. "none-moved" means that none had "moved".
+func (j *judge) resulted(job *schedule.Job, p record.Position, e *Event, result string) bool {
+	if result == "" {
+		return false
+	}
+	none, negative := strings.CutPrefix(result, "none-")
+	for _, q := range j.placesOf(job) {
+		if q != p && (p.Noun == "" || !e.covers(q)) {
+			continue
+		}
+		done := j.since(e, job, q)
+		if len(done) == 0 {
+			return false
+		}
+		got := done[len(done)-1].Result
+		if got != result && (!negative || got == none) {
+			return false
+		}
+	}
+	return true
+}
+
+func resultWords(result string) string { return strings.ReplaceAll(result, "-", " ") }
+
+// eventWords says an event kind in words.
+func eventWords(kind string) string {
+	verb, what, _ := strings.Cut(kind, ":")
+	switch verb {
+	case "swap":
+		return what + " put in"
+	case "turn":
+		return what + " turned"
+	case "did":
+		return what + " done"
+	case "loosened":
+		return what + " loosened"
+	case "adjust":
+		return what + " set"
+	case "measure":
+		return what + " measured"
+	case "fault":
+		return "fault found"
+	case "repair":
+		return "repaired"
+	case "season-open":
+		return "season opened"
+	case "season-close":
+		return "season closed"
+	case "storage-in":
+		return "put into storage"
+	case "storage-out":
+		return "taken out of storage"
+	case "move":
+		return "moved to another yard"
+	case "hitch":
+		return "hitched"
+	}
+	return resultWords(kind)
+}
