@@ -146,3 +146,12 @@ func MachineOf(r Record) ID {
 	}
 	return ""
 }
+
+// Encode writes a record for a Correct. The ledger makes the bytes canonical when it signs.
+func Encode(r Record) (Raw, error) {
+	b, err := json.Marshal(r)
+	if err != nil {
+		return nil, fmt.Errorf("%s record: %w", r.Kind(), err)
+	}
+	return b, nil
+}
