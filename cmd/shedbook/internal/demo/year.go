@@ -42,11 +42,10 @@ func (t *teller) tractors() {
 				device = tab
 			}
 			read := m.read("hours")
-			if busy(d) && t.dice.IntN(2) == 0 {
-				t.did(at, device, m, d, "walk-round", record.Positions{}, record.Positions{}, read, 10)
-			} else {
-				t.reads(at, m, d, record.CounterAct{Counter: "hours", Act: "at", Value: read[0].At})
+			if busy(d) {
+				t.did(at.Add(-10*time.Minute), device, m, d, "walk-round", record.Positions{}, record.Positions{}, nil, 5)
 			}
+			t.reads(at, m, d, record.CounterAct{Counter: "hours", Act: "at", Value: read[0].At})
 			if name == "hill-tractor" && d.Equal(firstAfter("2025-08-18", k)) { // the hour counter's display died and was replaced by a new one
 				old := m.face["hours"]
 				t.work(at.Add(30*time.Minute), m.device, m.name, done(d), words("display went dark, new one fitted by the shop"), func(t *teller, w record.Work) record.Record {
