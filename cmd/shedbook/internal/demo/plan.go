@@ -42,7 +42,9 @@ func (t *teller) plan() error {
 		t.seeding(i, s)
 		t.winter(i)
 	}
-	t.tractors()
+	for k, name := range []string{"big-tractor", "hill-tractor", "creek-tractor"} {
+		t.tractor(k, t.machines[name])
+	}
 	t.spraying()
 	t.trouble()
 	return nil
@@ -93,16 +95,18 @@ func (t *teller) holding() error {
 		for range m.fitted.All("opener").All() {
 			m.discs = append(m.discs, 6.3)
 		}
-		t.adds(next(), m.name, func(t *teller, w record.Work, key string) record.Record {
-			for _, c := range m.fitted.Counters {
-				if n, ok := m.face[c.Name]; ok {
-					w.Counters = append(w.Counters, record.CounterAt{Counter: c.Name, At: amount(n, c.Unit.String())})
-				}
+		var faces []record.CounterAt
+		for _, c := range m.fitted.Counters {
+			if n, ok := m.face[c.Name]; ok {
+				faces = append(faces, record.CounterAt{Counter: c.Name, At: amount(n, c.Unit.String())})
 			}
+		}
+		t.adds(next(), m.name, func(t *teller, w record.Work, key string) record.Record {
+			w.Counters = faces
 			return &record.Machine{Work: w, Key: key, Name: m.name, Schedule: m.kind, Yard: t.ids["yard "+m.yard], Options: m.options, Title: "made up for this demo"}
 		})
 		// A starting line: taken as good on the first of March, nothing proved.
-		t.work(next(), wren, m.name, "2024-03-01", words("looked over in the shop; taken as good"), func(_ *teller, w record.Work) record.Record {
+		t.work(t.evening(day("2024-03-01")), wren, m.name, "2024-03-01", words("looked over in the shop; taken as good"), func(_ *teller, w record.Work) record.Record {
 			a := &record.Assume{Work: w, Good: true}
 			if m.kind == "disc-drill" {
 				a.Items = []record.Assumed{{Name: "disc", Positions: m.fitted.All("opener"), Worn: q("20 %")}}

@@ -49,17 +49,7 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 		}}
 	}, nil)
 	t.discs(m, shop)
-	missed := map[int]int{1: 31, 3: 9}[i] // a fitting that took no grease
-	skipped := record.Positions{}
-	where := all
-	if missed > 0 && missed <= n {
-		skipped = openers(missed, missed)
-		where = all.Without(skipped)
-	}
-	if !(i == 3 && m.name == "creek-drill") { // this autumn the creek drill went out ungreased
-		t.did(t.evening(shop.AddDate(0, 0, 1)), m.device, m, shop.AddDate(0, 0, 1), "preset", all, record.Positions{}, m.read("area"), 3*n)
-		t.did(t.evening(shop.AddDate(0, 0, 2)), m.device, m, shop.AddDate(0, 0, 2), "grease", where, skipped, m.read("area"), 2*n)
-	}
+	t.preseason(m, i, shop)
 	perDay := s.perDay * float64(n) / 48
 	worked := 0
 	for d := from; !d.After(last); d = d.AddDate(0, 0, 1) {
@@ -84,9 +74,12 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 		if worked%4 == 1 {
 			t.resets(m, d, field, worked)
 		}
-		if worked == 2 && i%2 == 0 {
+		if worked == 3 {
 			t.did(t.evening(d), m.device, m, d, "torque-check", all, record.Positions{}, m.read("area"), n,
-				record.Result{Positions: openers(3+i, 3+i), Word: "moved"}, record.Result{Positions: openers(17, 17), Word: "moved"})
+				record.Result{Positions: openers(3+i, 3+i).Union(openers(17, 17)), Word: "moved"})
+		}
+		if worked%3 == 2 {
+			t.did(t.evening(d), m.device, m, d, "depth-check", all, record.Positions{}, nil, n/2)
 		}
 		if worked%6 == 0 {
 			t.did(t.evening(d), m.device, m, d, "grease", all, record.Positions{}, m.read("area"), 2*n)
@@ -99,6 +92,34 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 		wash := last.AddDate(0, 0, 3)
 		t.did(t.evening(wash), m.device, m, wash, "grease", all, record.Positions{}, m.read("area"), 2*n)
 		t.discs(m, wash.AddDate(0, 0, 10))
+		t.did(t.evening(wash.AddDate(0, 0, 10)), m.device, m, wash.AddDate(0, 0, 10), "disc-wear", all, record.Positions{}, nil, n)
+		t.did(t.evening(wash.AddDate(0, 0, 11)), m.device, m, wash.AddDate(0, 0, 11), "boot-check", all, record.Positions{}, nil, n/2)
+		if !(i == 2 && m.name == "creek-drill") { // last spring the creek drill was left standing with seed in it
+			t.did(t.evening(wash.AddDate(0, 0, 1)), m.device, m, wash.AddDate(0, 0, 1), "put-away", record.Positions{}, record.Positions{}, nil, 240)
+		}
+	}
+}
+
+// preseason plans the shop work before a season. In the last autumn some of it was left undone: the drill's packers were not looked at, and the creek
+// drill went out with neither preset nor grease.
+func (t *teller) preseason(m *machine, i int, shop time.Time) {
+	all := m.fitted.All("opener")
+	n := all.Len()
+	left := map[string]bool{}
+	if i == 3 {
+		left = map[string]bool{"drill packer-check": true, "creek-drill preset": true, "creek-drill grease": true, "creek-drill torque-check": true}
+	}
+	for k, job := range []string{"depth-reset", "packer-check", "drag-check", "scraper-height", "scraper-face", "preset", "grease", "torque-check"} {
+		if left[m.name+" "+job] {
+			continue
+		}
+		d := shop.AddDate(0, 0, k/2)
+		where, skipped := all, record.Positions{}
+		if missed := map[int]int{1: 31, 3: 9}[i]; job == "grease" && missed > 0 && missed <= n { // a fitting that took no grease
+			skipped = openers(missed, missed)
+			where = all.Without(skipped)
+		}
+		t.did(t.evening(d), m.device, m, d, job, where, skipped, m.read("area"), 2*n)
 	}
 }
 

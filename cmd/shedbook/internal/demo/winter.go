@@ -45,6 +45,7 @@ func (t *teller) swaps(d time.Time, device string, m *machine, opener int, why s
 	at := t.evening(next)
 	t.did(at, device, m, next, "scraper-height", where, record.Positions{}, nil, 3)
 	t.did(at.Add(5*time.Minute), device, m, next, "scraper-face", where, record.Positions{}, nil, 3)
+	t.did(at.Add(10*time.Minute), device, m, next, "drag-check", where, record.Positions{}, nil, 3)
 }
 
 // movesOn plans a disc's second home: a year old at opener 12 of the drill, it goes to opener 5 of the creek drill. Then two discs of that drill change

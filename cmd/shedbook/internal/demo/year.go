@@ -17,52 +17,93 @@ func busy(d time.Time) bool {
 	return false
 }
 
-// tractors plans the hours of the three tractors: daily in the seedings, twice a week else, less in winter; daily checks, oil changes, one hour counter replaced.
-func (t *teller) tractors() {
-	for k, name := range []string{"big-tractor", "hill-tractor", "creek-tractor"} {
-		m := t.machines[name]
-		oil, greased := m.face["hours"], m.face["hours"]
-		for d := day("2024-03-04"); !d.After(day(lastDay)); d = d.AddDate(0, 0, 1) {
-			winter := d.Month() == time.December || d.Month() <= time.February
-			switch {
-			case d.Weekday() == time.Sunday, winter && d.Day() != 10+k, !busy(d) && d.YearDay()%3 != k:
-				continue
-			}
-			hours := float64(2 + t.dice.IntN(4))
-			if busy(d) {
-				hours = float64(6 + t.dice.IntN(5))
-			}
-			m.face["hours"] += hours
-			at := t.evening(d)
-			if m.device == ash && t.dice.IntN(5) == 0 && d.Before(day(lastDay).AddDate(0, 0, -14)) {
-				at = t.evening(d.AddDate(0, 0, 3+t.dice.IntN(10)))
-			}
-			device := m.device
-			if name == "big-tractor" && t.dice.IntN(3) == 0 {
-				device = tab
-			}
-			read := m.read("hours")
-			if busy(d) {
-				t.did(at.Add(-10*time.Minute), device, m, d, "walk-round", record.Positions{}, record.Positions{}, nil, 5)
-			}
-			t.reads(at, m, d, record.CounterAct{Counter: "hours", Act: "at", Value: read[0].At})
-			if name == "hill-tractor" && d.Equal(firstAfter("2025-08-18", k)) { // the hour counter's display died and was replaced by a new one
-				old := m.face["hours"]
-				t.work(at.Add(30*time.Minute), m.device, m.name, done(d), words("display went dark, new one fitted by the shop"), func(t *teller, w record.Work) record.Record {
-					w.By = []record.ID{t.ids["shop"]}
-					return &record.Counter{Work: w, Acts: []record.CounterAct{{Counter: "hours", Act: "replaced", Last: amount(old, "h")}}}
-				}, nil)
-				m.face["hours"], oil, greased = 0, oil-old, greased-old
-			}
-			if m.face["hours"]-greased > 55 && !(name == "creek-tractor" && d.After(day("2026-07-01"))) {
-				t.did(at.Add(time.Hour), m.device, m, d, "grease", record.Positions{}, record.Positions{}, read, 25)
-				greased = m.face["hours"]
-			}
-			if m.face["hours"]-oil > 380 && !(name == "hill-tractor" && d.After(day("2026-05-01"))) {
-				t.did(at.Add(2*time.Hour), m.device, m, d, "service-400", record.Positions{}, record.Positions{}, read, 70)
-				oil = m.face["hours"]
-			}
+// tractor plans the hours of one tractor: daily in the seedings, every third day else, seldom in winter; the walk round it each day, services by hours, the
+// yearly and fortnightly jobs. The hill tractor's hour counter is replaced once, and its last service is late.
+func (t *teller) tractor(k int, m *machine) {
+	wheels := m.fitted.All("wheel")
+	none := record.Positions{}
+	service, greased, dusted := m.face["hours"], m.face["hours"], m.face["hours"]
+	services := 0
+	for d := day("2024-03-04"); !d.After(day(lastDay)); d = d.AddDate(0, 0, 1) {
+		t.calendar(k, m, d)
+		winter := d.Month() == time.December || d.Month() <= time.February
+		if d.Weekday() == time.Sunday || winter && d.Day() != 10+k || !busy(d) && d.YearDay()%3 != k {
+			continue
 		}
+		hours := float64(2 + t.dice.IntN(4))
+		if busy(d) {
+			hours = float64(6 + t.dice.IntN(5))
+		}
+		m.face["hours"] += hours
+		at, device := t.evening(d), m.device
+		if device == ash && t.dice.IntN(5) == 0 && d.Before(day(lastDay).AddDate(0, 0, -14)) {
+			at = t.evening(d.AddDate(0, 0, 3+t.dice.IntN(10)))
+		}
+		if m.name == "big-tractor" && t.dice.IntN(3) == 0 {
+			device = tab
+		}
+		read := m.read("hours")
+		t.did(at.Add(-10*time.Minute), device, m, d, "walk-round", none, none, nil, 5)
+		t.reads(at, m, d, record.CounterAct{Counter: "hours", Act: "at", Value: read[0].At})
+		if m.name == "hill-tractor" && d.Equal(firstAfter("2025-08-18", k)) {
+			old := m.face["hours"]
+			t.work(at.Add(30*time.Minute), m.device, m.name, done(d), words("display went dark, new one fitted by the shop"), func(t *teller, w record.Work) record.Record {
+				w.By = []record.ID{t.ids["shop"]}
+				return &record.Counter{Work: w, Acts: []record.CounterAct{{Counter: "hours", Act: "replaced", Last: amount(old, "h")}}}
+			}, nil)
+			m.face["hours"], service, greased, dusted = 0, service-old, greased-old, dusted-old
+		}
+		now := m.face["hours"]
+		late := d.After(day("2026-07-01"))
+		if now-greased > 42 && !(m.name == "creek-tractor" && late) {
+			t.did(at.Add(time.Hour), m.device, m, d, "grease", none, none, nil, 25)
+			t.did(at.Add(time.Hour+2*time.Minute), m.device, m, d, "water-drain", none, none, nil, 5)
+			greased = now
+		}
+		if now-dusted > 45 {
+			t.did(at.Add(time.Hour+4*time.Minute), m.device, m, d, "fire-clean", none, none, nil, 10)
+			t.did(at.Add(time.Hour+6*time.Minute), m.device, m, d, "wheel-torque", wheels, none, nil, 20, record.Result{Positions: wheels, Word: "none-moved"})
+			dusted = now
+		}
+		if now-service > 370 && !(m.name == "hill-tractor" && late) {
+			services++
+			job := "service-400"
+			switch {
+			case services%4 == 0:
+				job = "service-1600"
+			case services%2 == 0:
+				job = "service-800"
+			}
+			t.did(at.Add(2*time.Hour), m.device, m, d, job, none, none, nil, 120)
+			service = now
+		}
+	}
+}
+
+// calendar plans the jobs that come by the date: extinguisher and tyres monthly and fortnightly, the rest each January and July.
+func (t *teller) calendar(k int, m *machine, d time.Time) {
+	wheels := m.fitted.All("wheel")
+	none := record.Positions{}
+	at := d.Add(17*time.Hour + time.Duration(k)*time.Minute)
+	if d.Day() == 2 || d.Day() == 15 {
+		t.did(at, m.device, m, d, "tyre-pressure-check", wheels, none, nil, 12)
+	}
+	if d.Day() == 1 {
+		t.did(at, m.device, m, d, "extinguisher-look", none, none, nil, 1)
+	}
+	if d.Day() == 20 && (d.Month() == time.January || d.Month() == time.July) {
+		t.did(at, m.device, m, d, "battery-test", none, none, nil, 15)
+	}
+	if d.Day() == 21 && d.Month() == time.January {
+		t.did(at, m.device, m, d, "brake-test", none, none, nil, 60)
+		t.did(at.Add(2*time.Minute), m.device, m, d, "coolant-test", none, none, nil, 5)
+		t.did(at.Add(4*time.Minute), m.device, m, d, "tread-check", wheels, none, nil, 12)
+		if !(m.name == "creek-tractor" && d.Year() == 2026) { // its tag ran out in January
+			t.did(at.Add(6*time.Minute), m.device, m, d, "extinguisher-tag", none, none, nil, 10)
+		}
+	}
+	if d.Format("2006-01-02") == "2026-02-10" {
+		t.did(at, m.device, m, d, "air-filter-change", none, none, nil, 15)
 	}
 }
 
