@@ -92,7 +92,12 @@ func (j *judge) made(job *schedule.Job, p record.Position, t *schedule.Trigger) 
 		if last != nil {
 			words, rests = doneWords(last, nil)+", "+words, append(slices.Clone(entries), last.Entry)
 		}
-		all = append(all, j.reachDate(t, due, spanDays(span), ByDate, words, rests))
+		v := j.reachDate(t, due, spanDays(span), ByDate, words, rests)
+		if last == nil && v.state == Overdue && !laterBy(j.m.Added.Day(), span).Before(j.on) && !due.After(j.m.Added.Day()) {
+			// it came due before the book knew the machine
+			v = verdict{state: Unknown, cause: ByDate, due: v.due, entries: rests, why: words + ", was due on " + v.due.Date + "; " + neverDone}
+		}
+		all = append(all, v)
 	}
 	return all
 }
