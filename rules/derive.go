@@ -33,10 +33,11 @@ func (r *replay) deriveOne(u *unit, def schedule.Counter) {
 		return
 	}
 	u.deriven[def.Name] = true
-	if def.Derive.Carrier != "" {
-		r.fromCarrier(u, c, def.Derive.Carrier)
-	} else {
+	if def.Derive.From != "" {
 		r.fromOwn(u, c, def.Derive)
+	}
+	if def.Derive.Carrier != "" && len(c.Points) == 0 {
+		r.fromCarrier(u, c, def.Derive.Carrier)
 	}
 	if n := len(c.Points); n > 0 {
 		last := c.Points[n-1]

@@ -1,6 +1,9 @@
 package rules
 
-import "strings"
+import (
+	"sort"
+	"strings"
+)
 
 // Machine is the machine of that name: one still held before one sold, the first added before later ones; nil when there is none.
 func (s *State) Machine(name string) *Machine {
@@ -47,7 +50,15 @@ func (s *State) Yard(idOrName string) *Yard {
 	return nil
 }
 
-// Person finds a person without a device by id or name, in any case; nil when there is none.
+// AddPerson adds somebody known from elsewhere: people with devices are named by the ledger's own entries.
+func (s *State) AddPerson(id ID, name string) {
+	s.People = append(s.People, &Person{ID: id, Name: name})
+	sort.Slice(s.People, func(i, j int) bool {
+		return before(s.People[i].Name, s.People[j].Name, string(s.People[i].ID), string(s.People[j].ID))
+	})
+}
+
+// Person finds a person by id or name, in any case; nil when there is none.
 func (s *State) Person(idOrName string) *Person {
 	for _, p := range s.People {
 		if string(p.ID) == idOrName || p.Name != "" && strings.EqualFold(p.Name, idOrName) {

@@ -201,44 +201,76 @@ func clone(l lives) lives {
 	return out
 }
 
-// slotsOf are the slots of a part at some places, in walking order, left hand first; one hand only where it is named.
-func (r *replay) slotsOf(u *unit, e *Effective, part string, at record.Positions, hand string) []*slot {
-	var def *schedule.Part
-	noun, hands := nounOf(at), []string{hand}
-	if u.f != nil {
-		if d, ok := u.f.Part(part); ok {
-			def, noun = d, d.Of
-			hands = u.hands(d.Of, d.Handed)
-			if hand != "" && d.Handed {
-				hands = []string{hand}
-			}
-		} else {
-			r.once(u, "unknown-name", e.Entry.ID, "%s has no part %q in its schedule", u.m.Name, part)
-		}
+// slotsOf are the slots of a part, or of the parts of an assembly, at some places: place by place in walking order, there part by part, left hand
+// first; of one hand only where it is named.
+func (r *replay) slotsOf(u *unit, e *Effective, thing string, at record.Positions, hand string) []*slot {
+	if u.f == nil {
+		return r.looseSlots(u, e, thing, nounOf(at), at, hand)
+	}
+	defs, noun, whole := u.partsOf(thing)
+	if len(defs) == 0 {
+		r.once(u, "unknown-name", e.Entry.ID, "%s has no part %q in its schedule", u.m.Name, thing)
+		return r.looseSlots(u, e, thing, nounOf(at), at, hand)
+	}
+	if whole {
+		at = record.Positions{}
 	}
 	var out []*slot
-	seen := map[string]bool{}
+	seen := map[*slot]bool{}
 	for _, p := range r.places(u, e, noun, at) {
-		p = seat(def, p)
-		for _, h := range hands {
-			name := SlotName(p, h)
-			if seen[name] {
+		for _, def := range defs {
+			hands := u.hands(def.Of, def.Handed)
+			if hand != "" && def.Handed {
+				hands = []string{hand}
+			} else if hand != "" && len(defs) > 1 {
 				continue
 			}
-			seen[name] = true
-			s := u.slots[part][name]
-			if s == nil && def != nil {
-				r.problem("unknown-position", u.m.ID, []ID{e.Entry.ID}, "%s has no %s at %s", u.m.Name, part, name)
-				continue
+			for _, h := range hands {
+				name := SlotName(seat(def, p), h)
+				s := u.slots[def.Name][name]
+				if s == nil {
+					r.problem("unknown-position", u.m.ID, []ID{e.Entry.ID}, "%s has no %s at %s", u.m.Name, def.Name, name)
+					continue
+				}
+				if !seen[s] {
+					seen[s] = true
+					out = append(out, s)
+				}
 			}
-			if s == nil {
-				s = u.addSlot(nil, part, p, h)
-				r.enter(s, r.addPart(&Part{ID: originalID(u.m.ID, part, s.name), Kind: part, Schedule: u.m.Kind, Hand: h, Segment: 1}, u.adds), nil)
-			}
-			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// looseSlots are slots of a part that the schedule does not know, made as they are named.
+func (r *replay) looseSlots(u *unit, e *Effective, part, noun string, at record.Positions, hand string) []*slot {
+	var out []*slot
+	for _, p := range r.places(u, e, noun, at) {
+		s := u.slots[part][SlotName(p, hand)]
+		if s == nil {
+			s = u.addSlot(nil, part, p, hand)
+			r.enter(s, r.addPart(&Part{ID: originalID(u.m.ID, part, s.name), Kind: part, Schedule: u.m.Kind, Hand: hand, Segment: 1}, u.adds), nil)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// partsOf are the parts that a word means: one, or those of an assembly. Whole: it is one thing for all its places.
+func (u *unit) partsOf(thing string) (defs []*schedule.Part, noun string, whole bool) {
+	if d, ok := u.f.Part(thing); ok {
+		return []*schedule.Part{d}, d.Of, false
+	}
+	a, ok := u.f.Assembly(thing)
+	if !ok {
+		return nil, "", false
+	}
+	for _, name := range a.Parts {
+		if d, ok := u.f.Part(name); ok && d.Of == a.Of {
+			defs = append(defs, d)
+		}
+	}
+	return defs, a.Of, a.Whole
 }
 
 // finishParts writes the slots out, with each part's use up to the day by the readings.

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
@@ -44,28 +46,40 @@ func (r *replay) swap(u *unit, e *Effective, s *record.Swap) {
 			r.newSegment(at, s.Act, e)
 		}
 	}
-	places := s.Positions.Union(s.With)
-	switch s.Act {
-	case record.SwapNew, record.SwapIn, record.SwapExchange:
-		r.event(u, e, "swap:"+s.Part, places)
-	case record.SwapOut:
-		r.event(u, e, "out:"+s.Part, places)
-	default:
-		r.event(u, e, "turn:"+s.Part, places)
-	}
+	r.swapEvents(u, e, s, slots)
 	if s.Act == record.SwapNew || s.Act == record.SwapIn {
-		r.tallySwap(u, e, s.Part, slots)
+		r.tallySwap(u, e, slots)
+	}
+}
+
+// swapEvents lists a swap of a part, and that of an assembly once for itself and once for each of its parts.
+func (r *replay) swapEvents(u *unit, e *Effective, s *record.Swap, slots []*slot) {
+	names := []string{s.Part}
+	for _, at := range slots {
+		if !slices.Contains(names, at.part) {
+			names = append(names, at.part)
+		}
+	}
+	act := map[string]string{record.SwapNew: "swap:", record.SwapIn: "swap:", record.SwapExchange: "swap:", record.SwapOut: "out:"}[s.Act]
+	if act == "" {
+		act = "turn:"
+	}
+	for _, name := range names {
+		r.event(u, e, act+name, s.Positions.Union(s.With))
 	}
 }
 
 // newPart is the i-th new part of a swap: bought, or taken from a shelf.
 func (r *replay) newPart(at *slot, e *Effective, s *record.Swap, i int) *part {
 	id := string(e.Entry.ID) + "/" + at.name
+	if at.part != s.Part { // of an assembly
+		id += "/" + at.part
+	}
 	if old := r.parts[id]; old != nil { // put in somewhere before it was ever new: the days of two entries contradict one another
 		r.dispute(old, nil, e)
 		id += "/again"
 	}
-	p := r.addPart(&Part{ID: id, Kind: s.Part, Schedule: at.u.m.Kind, Hand: at.hand, Segment: 1}, e)
+	p := r.addPart(&Part{ID: id, Kind: at.part, Schedule: at.u.m.Kind, Hand: at.hand, Segment: 1}, e)
 	if i < len(s.Serials) {
 		p.Serial = s.Serials[i]
 	}
@@ -85,15 +99,15 @@ func (r *replay) newPart(at *slot, e *Effective, s *record.Swap, i int) *part {
 func (r *replay) putIn(at *slot, id string, s *record.Swap, e *Effective, i int) {
 	p := r.parts[id]
 	if p == nil {
-		p = r.addPart(&Part{ID: id, Kind: s.Part, Schedule: at.u.m.Kind, Hand: at.hand, Segment: 1}, e)
+		p = r.addPart(&Part{ID: id, Kind: at.part, Schedule: at.u.m.Kind, Hand: at.hand, Segment: 1}, e)
 		r.problem("unknown-part", at.u.m.ID, []ID{e.Entry.ID}, "%s: the part put in at %s is not known from before: its earlier use is unknown", at.u.m.Name, at.name)
 	}
 	if p.at == at && !p.Disputed {
 		r.problem("part-in-place", at.u.m.ID, []ID{at.entries[0], e.Entry.ID}, "%s: the %s put in at %s sat there already", at.u.m.Name, s.Part, at.name)
 		return
 	}
-	if p.Kind != s.Part || p.Hand != at.hand {
-		r.problem("part-kind", at.u.m.ID, []ID{e.Entry.ID}, "%s: what is put in at %s as %s was a %s", at.u.m.Name, at.name, handed(s.Part, at.hand), handed(p.Kind, p.Hand))
+	if p.Kind != at.part || p.Hand != at.hand {
+		r.problem("part-kind", at.u.m.ID, []ID{e.Entry.ID}, "%s: what is put in at %s as %s was a %s", at.u.m.Name, at.name, handed(at.part, at.hand), handed(p.Kind, p.Hand))
 	}
 	if old := r.unseat(at, e); old != p {
 		r.discard(old, s.To, e, "scrapped")

@@ -48,30 +48,33 @@ func (r *replay) through(u *unit, e *Effective, job *schedule.Job, at places, vi
 	r.followDone(u, e, job.Name, job, at, via, map[string]bool{job.Name: true})
 }
 
-// tallySwap notes the jobs that swapping a part does.
-func (r *replay) tallySwap(u *unit, e *Effective, part string, slots []*slot) {
+// tallySwap notes the jobs that putting in parts does: all the parts of the assembly where a job swaps one.
+func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot) {
 	if u.f == nil {
 		return
 	}
-	def, ok := u.f.Part(part)
-	if !ok {
-		return
-	}
-	need := len(u.hands(def.Of, def.Handed))
 	for i := range u.f.Jobs {
 		job := &u.f.Jobs[i]
-		if job.Swaps != part {
+		if job.Swaps == "" {
 			continue
+		}
+		defs, noun, _ := u.partsOf(job.Swaps)
+		need := 0
+		for _, d := range defs {
+			need += len(u.hands(d.Of, d.Handed))
 		}
 		var done places
 		for _, s := range slots {
+			if !slices.Contains(defs, s.def) {
+				continue
+			}
 			for _, place := range s.served {
-				if p := parsePlace(place); u.tick(job.Name, p, e.Done.Date(), "hand "+s.hand, need) {
+				if p := parsePlace(place); u.tick(job.Name, p, e.Done.Date(), s.part+" "+s.hand, need) {
 					done = append(done, p)
 				}
 			}
 		}
-		r.through(u, e, job, u.covers(def.Of, done.positions(), job).only(len(done) > 0), "swap")
+		r.through(u, e, job, u.covers(noun, done.positions(), job).only(len(done) > 0), "swap")
 	}
 }
 
