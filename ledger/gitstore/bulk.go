@@ -8,8 +8,8 @@ import (
 
 // A bulk write is packed whenever this much has gathered.
 const (
-	bulkObjects = 8000
-	bulkBytes   = 64 << 20
+	bulkObjects = 5000
+	bulkBytes   = 32 << 20
 )
 
 // Bulk is [Store.Update] for writing many runs at once, as when a book is made

@@ -30,6 +30,19 @@ func (d disk) create(path string, perm fs.FileMode) (*os.File, error) {
 	return os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, perm)
 }
 
+// createTemp is create for a temporary file, of which a process that died may
+// have left one.
+func (d disk) createTemp(path string, perm fs.FileMode) (*os.File, error) {
+	f, err := d.create(path, perm)
+	if !errors.Is(err, fs.ErrExist) {
+		return f, err
+	}
+	if err := d.remove(path); err != nil {
+		return nil, err
+	}
+	return d.create(path, perm)
+}
+
 // write writes all of data to f at its current place.
 func (d disk) write(f *os.File, data []byte) error {
 	if err := d.at("write", f.Name()); err != nil {
@@ -112,10 +125,7 @@ func (d disk) syncDir(dir string) error {
 // interrupted one is overwritten by the next.
 func (d disk) replace(path string, data []byte, durable bool) error {
 	temp := path + ".tmp"
-	if err := d.remove(temp); err != nil {
-		return err
-	}
-	f, err := d.create(temp, 0o666)
+	f, err := d.createTemp(temp, 0o666)
 	if err != nil {
 		return err
 	}

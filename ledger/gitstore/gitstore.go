@@ -61,8 +61,9 @@ const (
 // Store is an open book folder. Its methods may be called from several
 // goroutines, and several processes may have the same folder open.
 type Store struct {
-	dir  string
-	disk disk
+	dir      string
+	disk     disk
+	packRuns int // packRuns outside tests
 
 	mu        sync.Mutex // guards what follows
 	local     Local
@@ -102,7 +103,7 @@ func open(d disk, dir string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{dir: dir, disk: d, local: local}
+	s := &Store{dir: dir, disk: d, packRuns: packRuns, local: local}
 	if s.sound() {
 		return s, nil
 	}

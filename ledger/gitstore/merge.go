@@ -2,7 +2,6 @@ package gitstore
 
 import (
 	"bufio"
-	"bytes"
 	"crypto/sha1"
 	"encoding/binary"
 	"errors"
@@ -11,6 +10,7 @@ import (
 	"hash/crc32"
 	"io"
 	"os"
+	"slices"
 	"sort"
 
 	"github.com/go-git/go-git/v5/plumbing"
@@ -32,7 +32,7 @@ func (s *Store) mergePacks() error {
 	if err != nil || len(names) < 2 {
 		return err
 	}
-	m := &merger{s: s, at: map[plumbing.Hash]int64{}}
+	m := newMerger(s)
 	defer m.close()
 	for _, name := range names {
 		if err := m.open(name); err != nil {
@@ -141,6 +141,12 @@ func (s *Store) removeLeftovers() error {
 	return nil
 }
 
+// How a pack begins: gitformat-pack(5).
+const (
+	packMagic = "PACK\x00\x00\x00\x02" // version 2
+	packHead  = 12                     // that, and the number of objects
+)
+
 // merger copies the entries of several packs into one as they are, compressed;
 // only the distances by which deltas name their base are written anew. An
 // object that several packs hold is taken from the first.
@@ -148,10 +154,17 @@ type merger struct {
 	s       *Store
 	packs   []*mergePack
 	order   []plumbing.Hash         // objects of the new pack
-	at      map[plumbing.Hash]int64 // and where they stand, once written
+	at      map[plumbing.Hash]int64 // where they stand, once written
+	crc     map[plumbing.Hash]uint32
+	base    map[plumbing.Hash]plumbing.Hash // what deltas are made out of
 	out     *bufio.Writer
 	sum     hash.Hash
 	written int64
+	trailer [sha1.Size]byte
+}
+
+func newMerger(s *Store) *merger {
+	return &merger{s: s, at: map[plumbing.Hash]int64{}, crc: map[plumbing.Hash]uint32{}, base: map[plumbing.Hash]plumbing.Hash{}}
 }
 
 type mergePack struct {
@@ -206,7 +219,7 @@ func (m *merger) open(name string) error {
 	return nil
 }
 
-func (m *merger) write() (string, error) {
+func (m *merger) write() (name string, err error) {
 	unique := map[plumbing.Hash]bool{}
 	for _, p := range m.packs {
 		for _, e := range p.entries {
@@ -214,7 +227,7 @@ func (m *merger) write() (string, error) {
 		}
 	}
 	temp := m.s.git("objects", "pack", "tmp_pack_shedbook")
-	f, err := m.s.createTemp(temp)
+	f, err := m.s.createPackFile(temp)
 	if err != nil {
 		return "", err
 	}
@@ -228,16 +241,74 @@ func (m *merger) write() (string, error) {
 	if cerr := f.Close(); err == nil {
 		err = cerr
 	}
+	if err == nil {
+		var index *idxfile.MemoryIndex
+		if index, err = m.readBack(temp); err == nil {
+			name, err = m.s.installPack(temp, index)
+		}
+	}
 	if err != nil {
 		os.Remove(temp)
-		return "", err
 	}
-	return m.s.installPack(temp, m.order)
+	return name, err
+}
+
+// readBack reads the fsynced new pack and checks it against what was meant to
+// be copied: each entry's bytes, by their checksum, and what it is made out of.
+// (The entries' content was checked when they were first packed.)
+func (m *merger) readBack(path string) (*idxfile.MemoryIndex, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	bad := func(hash plumbing.Hash) error {
+		return fmt.Errorf("a merged pack did not read back at %s", hash)
+	}
+	var index idxfile.Writer
+	if err := index.OnHeader(uint32(len(m.order))); err != nil {
+		return nil, err
+	}
+	r := bufio.NewReaderSize(f, 1<<16)
+	var head [packHead]byte
+	if _, err := io.ReadFull(r, head[:]); err != nil {
+		return nil, err
+	}
+	if string(head[:8]) != packMagic || binary.BigEndian.Uint32(head[8:]) != uint32(len(m.order)) {
+		return nil, errors.New("a merged pack did not read back at its head")
+	}
+	for i, hash := range m.order {
+		at, end := m.at[hash], m.written-sha1.Size
+		if i+1 < len(m.order) {
+			end = m.at[m.order[i+1]]
+		}
+		raw := make([]byte, end-at)
+		if _, err := io.ReadFull(r, raw); err != nil {
+			return nil, bad(hash)
+		}
+		distance, _, _, err := splitEntry(raw)
+		base, made := m.base[hash]
+		if err != nil || crc32.ChecksumIEEE(raw) != m.crc[hash] || made != (distance > 0) || made && m.at[base] != at-distance {
+			return nil, bad(hash)
+		}
+		index.Add(hash, uint64(at), m.crc[hash])
+	}
+	var trailer [sha1.Size]byte
+	if _, err := io.ReadFull(r, trailer[:]); err != nil {
+		return nil, err
+	}
+	if _, err := r.ReadByte(); err != io.EOF || trailer != m.trailer {
+		return nil, errors.New("a merged pack did not read back at its end")
+	}
+	if err := index.OnFooter(trailer); err != nil {
+		return nil, err
+	}
+	return index.Index()
 }
 
 func (m *merger) copy(f *os.File, count int) error {
 	m.out, m.sum = bufio.NewWriterSize(f, 1<<16), sha1.New()
-	head := append([]byte("PACK"), 0, 0, 0, 2)
+	head := []byte(packMagic)
 	if err := m.put(binary.BigEndian.AppendUint32(head, uint32(count))); err != nil {
 		return err
 	}
@@ -265,8 +336,8 @@ func (m *merger) copy(f *os.File, count int) error {
 			}
 		}
 	}
-	sum := m.sum.Sum(nil)
-	if err := m.put(sum); err != nil {
+	m.trailer = [sha1.Size]byte(m.sum.Sum(nil))
+	if err := m.put(m.trailer[:]); err != nil {
 		return err
 	}
 	return m.out.Flush()
@@ -279,42 +350,54 @@ func (m *merger) put(data []byte) error {
 	return err
 }
 
-// entry copies one entry: see gitformat-pack(5), "pack entries".
+// entry copies one entry.
 func (m *merger) entry(p *mergePack, hash plumbing.Hash, offset int64, raw []byte) error {
 	if _, ok := m.at[hash]; ok {
 		return nil
 	}
 	at := m.written
-	m.at[hash] = at
-	m.order = append(m.order, hash)
-	kind := plumbing.ObjectType(raw[0] >> 4 & 7)
-	if kind != plumbing.OFSDeltaObject {
-		return m.put(raw)
-	}
-	n := 0
-	for raw[n]&0x80 != 0 { // type and size
-		if n++; n >= len(raw) {
-			return errors.New("cut short")
-		}
-	}
-	n++
-	distance, rest, err := takeDistance(raw[n:])
+	distance, head, rest, err := splitEntry(raw)
 	if err != nil {
 		return err
 	}
-	base, ok := p.name[offset-distance]
-	if !ok {
-		return errors.New("what it is made out of is not there")
+	if distance > 0 {
+		base, ok := p.name[offset-distance]
+		if !ok {
+			return errors.New("what it is made out of is not there")
+		}
+		baseAt, ok := m.at[base]
+		if !ok {
+			return errors.New("what it is made out of comes later")
+		}
+		m.base[hash] = base
+		raw = slices.Concat(head, encodeDistance(at-baseAt), rest)
 	}
-	baseAt, ok := m.at[base]
-	if !ok || baseAt >= at {
-		return errors.New("what it is made out of comes later")
+	m.at[hash], m.crc[hash] = at, crc32.ChecksumIEEE(raw)
+	m.order = append(m.order, hash)
+	return m.put(raw)
+}
+
+// splitEntry splits the entry of a delta that names its base by distance into
+// its type and size, that distance, and the rest. For any other entry distance
+// is 0. See gitformat-pack(5), "pack entries".
+func splitEntry(raw []byte) (distance int64, head, rest []byte, err error) {
+	if len(raw) == 0 {
+		return 0, nil, nil, errors.New("cut short")
 	}
-	var out bytes.Buffer
-	out.Write(raw[:n])
-	out.Write(encodeDistance(at - baseAt))
-	out.Write(rest)
-	return m.put(out.Bytes())
+	if kind := plumbing.ObjectType(raw[0] >> 4 & 7); kind != plumbing.OFSDeltaObject {
+		return 0, nil, raw, nil
+	}
+	n := 1
+	for raw[n-1]&0x80 != 0 { // type and size
+		if n++; n > len(raw) {
+			return 0, nil, nil, errors.New("cut short")
+		}
+	}
+	distance, rest, err = takeDistance(raw[n:])
+	if err == nil && distance == 0 {
+		err = errors.New("it is made out of itself")
+	}
+	return distance, raw[:n], rest, err
 }
 
 // takeDistance reads the distance of a delta's base: gitformat-pack(5),

@@ -121,10 +121,7 @@ func (s *Store) writeLoose(objects []object) error {
 		}
 		// git clears away files of this name that are left over.
 		temp := filepath.Join(dir, "tmp_obj_shedbook")
-		if err := s.disk.remove(temp); err != nil {
-			return err
-		}
-		f, err := s.disk.create(temp, 0o444)
+		f, err := s.disk.createTemp(temp, 0o444)
 		if err != nil {
 			return err
 		}

@@ -21,7 +21,7 @@ const (
 )
 
 func (s *Store) packIsDue(p pending) (bool, error) {
-	if len(p.records) >= packRuns || p.good >= packBytes {
+	if len(p.records) >= s.packRuns || p.good >= packBytes {
 		return true, nil
 	}
 	names, err := s.packNames()
@@ -180,9 +180,12 @@ func (g *gathering) visit(hash plumbing.Hash, group string) (object, bool) {
 // program packed some, its packs are forced to the medium, as what is pending
 // is about to rest on them.
 func (s *Store) notPacked(objects []object, packs *packs) ([]object, error) {
+	if err := packs.scan(); err != nil {
+		return nil, err
+	}
 	var fresh []object
 	for _, o := range objects {
-		held, err := packs.get(o.hash)
+		held, err := packs.find(o.hash)
 		if err != nil || held.kind != o.kind || string(held.data) != string(o.data) {
 			fresh = append(fresh, o)
 		}
@@ -195,13 +198,13 @@ func (s *Store) notPacked(objects []object, packs *packs) ([]object, error) {
 
 // writePack writes objects as one pack, older versions as deltas of the last
 // one of their group, and returns its name once it is durable and read back.
-func (s *Store) writePack(objects []object) (string, error) {
+func (s *Store) writePack(objects []object) (name string, err error) {
 	deltas, err := newDeltas(objects)
 	if err != nil {
 		return "", err
 	}
 	temp := s.git("objects", "pack", "tmp_pack_shedbook")
-	f, err := s.createTemp(temp)
+	f, err := s.createPackFile(temp)
 	if err != nil {
 		return "", err
 	}
@@ -221,67 +224,71 @@ func (s *Store) writePack(objects []object) (string, error) {
 	if cerr := f.Close(); err == nil {
 		err = cerr
 	}
+	if err == nil {
+		var index *idxfile.MemoryIndex
+		if index, err = readBack(temp, deltas.order); err == nil {
+			name, err = s.installPack(temp, index)
+		}
+	}
 	if err != nil {
 		os.Remove(temp)
-		return "", err
 	}
-	return s.installPack(temp, deltas.order)
+	return name, err
 }
 
-func (s *Store) createTemp(path string) (*os.File, error) {
-	if err := s.disk.mkdir(filepath.Dir(path)); err != nil {
-		return nil, err
-	}
-	if err := s.disk.remove(path); err != nil {
-		return nil, err
-	}
-	return s.disk.create(path, 0o444)
-}
-
-// installPack reads back the pack in temp, which has been fsynced, checks that
-// it holds exactly the objects wanted, each with the content its hash says,
-// writes its index, and gives both their names, durably.
-//
-// The index gets its name first: git looks for indexes, and passes over one
-// whose pack is not there yet; this package needs both.
-func (s *Store) installPack(temp string, wanted []plumbing.Hash) (name string, err error) {
-	defer func() {
-		if err != nil {
-			os.Remove(temp)
+// createPackFile makes a temporary file among the packs.
+func (s *Store) createPackFile(path string) (*os.File, error) {
+	if dir := filepath.Dir(path); !exists(dir) {
+		if err := s.disk.mkdir(dir); err != nil {
+			return nil, err
 		}
-	}()
-	f, err := os.Open(temp)
+	}
+	return s.disk.createTemp(path, 0o444)
+}
+
+// readBack reads the fsynced pack in path and checks that it holds exactly the
+// objects wanted, each with the content its hash says. It returns its index.
+func readBack(path string, wanted []plumbing.Hash) (*idxfile.MemoryIndex, error) {
+	f, err := os.Open(path)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	defer f.Close()
 	var observer idxfile.Writer
 	parser, err := packfile.NewParser(packfile.NewScanner(f), &observer)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	checksum, err := parser.Parse()
-	if err != nil {
-		return "", fmt.Errorf("a pack did not read back: %w", err)
+	if _, err := parser.Parse(); err != nil {
+		return nil, fmt.Errorf("a pack did not read back: %w", err)
 	}
 	index, err := observer.Index()
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	if n, err := index.Count(); err != nil || n != int64(len(wanted)) {
-		return "", fmt.Errorf("a pack did not read back: it holds %d objects, not %d", n, len(wanted))
+		return nil, fmt.Errorf("a pack did not read back: it holds %d objects, not %d", n, len(wanted))
 	}
 	for _, hash := range wanted {
 		if ok, _ := index.Contains(hash); !ok {
-			return "", errors.New("a pack did not read back: an object is missing from it")
+			return nil, errors.New("a pack did not read back: an object is missing from it")
 		}
 	}
+	return index, nil
+}
+
+// installPack gives a pack that was read back its index and its name, durably.
+//
+// The index gets its name first: git looks for indexes, and passes over one
+// whose pack is not there yet; this package needs both.
+func (s *Store) installPack(temp string, index *idxfile.MemoryIndex) (string, error) {
 	tempIndex := s.git("objects", "pack", "tmp_idx_shedbook")
 	if err := s.writeIndex(tempIndex, index); err != nil {
 		os.Remove(tempIndex)
 		return "", err
 	}
-	name = "pack-" + checksum.String()
+	checksum := plumbing.Hash(index.PackfileChecksum)
+	name := "pack-" + checksum.String()
 	if err := s.disk.rename(tempIndex, s.git("objects", "pack", name+".idx")); err != nil {
 		return "", err
 	}
@@ -303,7 +310,7 @@ func (s *Store) installPack(temp string, wanted []plumbing.Hash) (name string, e
 }
 
 func (s *Store) writeIndex(path string, index *idxfile.MemoryIndex) error {
-	f, err := s.createTemp(path)
+	f, err := s.createPackFile(path)
 	if err != nil {
 		return err
 	}
