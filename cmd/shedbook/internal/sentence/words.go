@@ -58,27 +58,24 @@ func Title(title, name string) string {
 // plain is a name of the book's or schedule's as a word of a sentence: "inner-scraper" is an inner scraper.
 func plain(name string) string { return strings.ReplaceAll(name, "-", " ") }
 
-// done are the verbs jobs begin with, and how they are told afterwards.
-var done = map[string]string{
-	"add": "added", "adjust": "adjusted", "air": "aired", "align": "aligned", "bleed": "bled", "blow": "blew", "calibrate": "calibrated", "change": "changed",
-	"charge": "charged", "check": "checked", "clean": "cleaned", "clear": "cleared", "cover": "covered", "drain": "drained", "dry": "dried", "empty": "emptied",
-	"fill": "filled", "fit": "fitted", "flush": "flushed", "free": "freed", "grease": "greased", "inspect": "inspected", "level": "levelled", "look": "looked",
-	"lubricate": "lubricated", "measure": "measured", "move": "moved", "oil": "oiled", "open": "opened", "pack": "packed", "pin": "pinned", "preset": "preset",
-	"protect": "protected", "pump": "pumped", "put": "put", "read": "read", "rebuild": "rebuilt", "record": "recorded", "refill": "refilled", "release": "released",
-	"remove": "removed", "renew": "renewed", "repack": "repacked", "replace": "replaced", "reset": "reset", "retorque": "retorqued", "re-torque": "re-torqued",
-	"rinse": "rinsed", "rotate": "rotated", "run": "ran", "service": "serviced", "set": "set", "sharpen": "sharpened", "shim": "shimmed", "slack": "slacked",
-	"slacken": "slackened", "store": "stored", "swap": "swapped", "take": "took", "tension": "tensioned", "test": "tested", "tighten": "tightened",
-	"top": "topped", "torque": "torqued", "turn": "turned", "walk": "walked", "wash": "washed", "wipe": "wiped",
+// verbs are job names that are one verb, and how they are told afterwards. Other jobs are told by their name: "did torque check".
+var verbs = map[string]string{
+	"adjust": "adjusted", "align": "aligned", "bleed": "bled", "blow": "blew out", "calibrate": "calibrated", "charge": "charged", "check": "checked", "clean": "cleaned",
+	"clear": "cleared", "drain": "drained", "fill": "filled", "flush": "flushed", "grease": "greased", "inspect": "inspected", "level": "levelled", "lubricate": "lubricated",
+	"oil": "oiled", "preset": "preset", "refill": "refilled", "repack": "repacked", "rinse": "rinsed", "rotate": "rotated", "service": "serviced", "sharpen": "sharpened",
+	"tension": "tensioned", "test": "tested", "tighten": "tightened", "torque": "torqued", "wash": "washed",
 }
 
-// past tells a job as done: "Grease the openers" becomes "greased the openers"; a title that begins with no known verb becomes "did hub opening".
-func past(title, name string) string {
-	s := Title(title, name)
-	verb, rest, _ := strings.Cut(s, " ")
-	if p, ok := done[verb]; ok {
-		return strings.TrimSpace(p + " " + rest)
+// did tells a job as done at some places: "greased openers 1-48 but 14, 31", "did torque check on wheel left-front", "washed drill".
+func did(job, where, machine string) string {
+	verb, ok := verbs[job]
+	switch {
+	case ok && where != "":
+		return verb + " " + where
+	case ok:
+		return verb + " " + machine
 	}
-	return "did " + s
+	return "did " + plain(job) + on(where)
 }
 
 // and joins words: "a", "a and b", "a, b and c".

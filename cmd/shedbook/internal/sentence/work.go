@@ -129,20 +129,15 @@ func (t *teller) swap(r *record.Swap) string {
 }
 
 func (t *teller) did(r *record.Did) string {
-	noun, s := "", "did "+plain(r.Job)
+	noun := ""
 	if f := t.fitted(); f != nil {
 		if j, ok := f.Job(r.Job); ok {
-			noun, s = j.Of, past(j.Title, j.Name)
-		} else {
-			s = past("", r.Job)
+			noun = j.Of
 		}
 	}
-	where := r.Positions
-	if !where.IsZero() {
-		where = where.Without(r.Skipped)
-	}
-	if !where.IsZero() {
-		s += on(Places(t.m, where, noun))
+	s := did(r.Job, Places(t.m, r.Positions.Without(r.Skipped), noun), t.machine())
+	if r.Positions.Equal(r.Skipped) && !r.Skipped.IsZero() {
+		s = "did not do " + plain(r.Job)
 	}
 	if !r.Skipped.IsZero() {
 		s += ", skipped " + Places(t.m, r.Skipped, noun)
