@@ -107,10 +107,14 @@ type history struct {
 	order map[ID]int     // place of an entry in the order of effect, from 1
 	moved map[ID][]Event // machine -> moves and hitchings, which are no Events of the Machine
 	parts map[ID]string  // repair -> part
+
+	machines []*Machine
+	byPart   map[string]map[string][]*Reading // reading -> part id -> in any order; filled as asked for
 }
 
 func newHistory(s *State) *history {
-	h := &history{order: make(map[ID]int, len(s.Effective)), moved: map[ID][]Event{}, parts: map[ID]string{}}
+	h := &history{order: make(map[ID]int, len(s.Effective)), moved: map[ID][]Event{}, parts: map[ID]string{},
+		machines: s.Machines, byPart: map[string]map[string][]*Reading{}}
 	for i, e := range s.Effective {
 		h.order[e.Entry.ID] = i + 1
 		if e.StruckBy != "" || e.Ignored != "" || e.Done.Date() > s.On {
@@ -138,10 +142,14 @@ type judge struct {
 	options map[string]string
 	places  map[string][]record.Position // job -> where it is done, places out of use left out
 	events  []Event                      // in order of effect
+
+	readings map[string][]*Reading // reading and slot -> what speaks of what is there now; filled as asked for
+	past     map[string][]beyond   // reading -> those past their limit; filled as asked for
 }
 
 func newJudge(s *State, m *Machine, f Filter, h *history) *judge {
-	j := &judge{history: h, s: s, m: m, f: f, on: calendarDay(s.On), options: map[string]string{}, places: map[string][]record.Position{}}
+	j := &judge{history: h, s: s, m: m, f: f, on: calendarDay(s.On), options: map[string]string{}, places: map[string][]record.Position{},
+		readings: map[string][]*Reading{}, past: map[string][]beyond{}}
 	if m.Fitted != nil {
 		for _, o := range m.Fitted.OptionValues {
 			j.options[o.Name] = o.Value

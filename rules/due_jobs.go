@@ -98,7 +98,7 @@ func (j *judge) trigger(job *schedule.Job, p record.Position, t *schedule.Trigge
 	case t.After != "":
 		return j.after(job, p, t)
 	case t.Past != "":
-		return j.past(job, p, t)
+		return j.pastReading(job, p, t)
 	case t.Until != "":
 		return j.until(job, p, t)
 	}

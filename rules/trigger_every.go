@@ -134,7 +134,7 @@ func (j *judge) start(job *schedule.Job, p record.Position, c *Counter) starting
 func (j *judge) partStart(job *schedule.Job, p record.Position, c *Counter, last *Doing) (starting, bool) {
 	var found starting
 	for _, s := range j.slots(job.Swaps, p) {
-		if s.Part == nil || s.Unknown || s.Disputed || s.Part.Disputed || last != nil && last.Done.Compare(s.Since) > 0 {
+		if s.Part == nil || s.Unknown || s.Disputed || s.Part.Disputed || last != nil && j.afterSlot(last, s) {
 			return starting{}, false
 		}
 		use, ok := s.Part.Use[c.Name]
@@ -160,6 +160,12 @@ func fitted(p *Part) string {
 		return ", fitted " + p.In.Date() + ", its use taken as given,"
 	}
 	return ", fitted " + p.In.Date() + ","
+}
+
+// afterSlot reports a doing later than what last filled the slot.
+func (j *judge) afterSlot(d *Doing, s *Slot) bool {
+	n := len(s.Reason.Entries)
+	return s.Since == "" || n > 0 && j.earlier(s.Since, s.Reason.Entries[n-1], d.Done, d.Entry)
 }
 
 // slots are where a part sits at a place, one for each hand it has; none for an assembly.

@@ -3,7 +3,6 @@ package rules
 import (
 	"math/big"
 	"slices"
-	"sort"
 	"strconv"
 
 	"shedbook/rules/quantity"
@@ -27,6 +26,16 @@ func (j *judge) valued(reading, slot string) []*Reading {
 // current are the readings that speak of what is at a place now, oldest first. Where the reading is the size of a part whose whereabouts are known they
 // are that part's own, wherever it was measured, since it was last turned, sharpened or rebuilt.
 func (j *judge) current(def *schedule.Reading, q record.Position, hand string) []*Reading {
+	key := def.Name + " " + SlotName(q, hand)
+	list, ok := j.readings[key]
+	if !ok {
+		list = j.find(def, q, hand)
+		j.readings[key] = list
+	}
+	return list
+}
+
+func (j *judge) find(def *schedule.Reading, q record.Position, hand string) []*Reading {
 	here := j.valued(def.Name, SlotName(q, hand))
 	slot := j.slot(def.Part, q, hand)
 	switch {
@@ -37,19 +46,39 @@ func (j *judge) current(def *schedule.Reading, q record.Position, hand string) [
 	case slot.Part == nil || slot.Disputed || slot.Part.Disputed:
 		return here
 	}
-	var own []*Reading
-	for _, m := range j.s.Machines {
-		for _, list := range m.Readings[def.Name] {
-			for _, r := range list {
-				fits := r.Part == slot.Part.ID || r.Part == "" && m == j.m && slices.Contains(here, r) && r.Done.Compare(slot.Since) >= 0
-				if fits && r.Segment >= slot.Part.Segment && !valueOf(r).IsZero() {
-					own = append(own, r)
+	own := slices.Clone(j.ofPart(def.Name)[slot.Part.ID])
+	for _, r := range here {
+		if r.Part == "" && r.Done.Compare(slot.Since) >= 0 { // taken while nobody could say which part sat there
+			own = append(own, r)
+		}
+	}
+	own = slices.DeleteFunc(own, func(r *Reading) bool { return r.Segment < slot.Part.Segment })
+	slices.SortStableFunc(own, func(a, b *Reading) int { return j.compare(a.Done, a.Entry, b.Done, b.Entry) })
+	return own
+}
+
+// ofPart are the readings with a value of each part, on whichever machine they were taken.
+func (h *history) ofPart(reading string) map[string][]*Reading {
+	if found, ok := h.byPart[reading]; ok {
+		return found
+	}
+	found := map[string][]*Reading{}
+	for _, m := range h.machines {
+		slots := make([]string, 0, len(m.Readings[reading]))
+		for slot := range m.Readings[reading] {
+			slots = append(slots, slot)
+		}
+		slices.Sort(slots)
+		for _, slot := range slots {
+			for _, r := range m.Readings[reading][slot] {
+				if r.Part != "" && !valueOf(r).IsZero() {
+					found[r.Part] = append(found[r.Part], r)
 				}
 			}
 		}
 	}
-	sort.SliceStable(own, func(a, b int) bool { return j.earlier(own[a].Done, own[a].Entry, own[b].Done, own[b].Entry) })
-	return own
+	h.byPart[reading] = found
+	return found
 }
 
 // slot is where a part sits at a place: of that hand, or of no hand where the part has none.
@@ -61,46 +90,65 @@ func (j *judge) slot(part string, q record.Position, hand string) *Slot {
 	return j.m.Slots[part][SlotName(seat(def, q), "")]
 }
 
-// beyond is a reading past its limit at one place.
+// beyond is a reading past its limit, or the two of one place.
 type beyond struct {
 	at  record.Position
 	r   *Reading
 	why string // "5 1/16 in is past the limit 5 in"
 }
 
-// beyondAt judges the last reading at a place, of each hand: the worse counts, both are said. answered says which readings were seen to.
-func (j *judge) beyondAt(def *schedule.Reading, q record.Position, answered func(*Reading) bool) (beyond, bool) {
-	var found beyond
-	ok := false
-	for _, hand := range j.hands(q.Noun) {
-		list := j.current(def, q, hand)
-		if len(list) == 0 {
-			continue
-		}
-		r := list[len(list)-1]
-		against := schedule.Against{Median: j.median(def, q, hand, r)}
-		if len(list) > 1 {
-			against.Last = valueOf(list[len(list)-2])
-		}
-		if s := j.slot(def.Part, q, hand); !def.HasNew && s != nil && s.Part != nil && s.Part.In.Date() == list[0].Done.Date() {
-			against.New = valueOf(list[0])
-		}
-		past, why := def.Past(valueOf(r), against)
-		if !past || answered != nil && answered(r) {
-			continue
-		}
-		if hand != "" {
-			why = hand + " " + why
-		}
-		if ok {
-			why = found.why + "; " + why
-		}
-		if !ok || j.earlier(r.Done, r.Entry, found.r.Done, found.r.Entry) {
-			found.r = r // due since the first of the two
-		}
-		found.at, found.why, ok = q, why, true
+// pastLimit are the last readings past their limit, place by place and hand by hand.
+func (j *judge) pastLimit(def *schedule.Reading) []beyond {
+	found, ok := j.past[def.Name]
+	if ok {
+		return found
 	}
-	return found, ok
+	for _, q := range j.readingPlaces(def) {
+		for _, hand := range j.hands(q.Noun) {
+			list := j.current(def, q, hand)
+			if len(list) == 0 {
+				continue
+			}
+			r := list[len(list)-1]
+			against := schedule.Against{Median: j.median(def, q, hand, r)}
+			if len(list) > 1 {
+				against.Last = valueOf(list[len(list)-2])
+			}
+			if s := j.slot(def.Part, q, hand); !def.HasNew && s != nil && s.Part != nil && s.Part.In.Date() == list[0].Done.Date() {
+				against.New = valueOf(list[0])
+			}
+			past, why := def.Past(valueOf(r), against)
+			if hand != "" {
+				why = hand + " " + why
+			}
+			if past {
+				found = append(found, beyond{q, r, why})
+			}
+		}
+	}
+	j.past[def.Name] = found
+	return found
+}
+
+// beyondAll are the places past a reading's limit, but for readings that were answered. Of two hands past it both are said, and it is so since the
+// first of the two.
+func (j *judge) beyondAll(def *schedule.Reading, answered func(*Reading) bool) []beyond {
+	var all []beyond
+	for _, b := range j.pastLimit(def) {
+		if answered != nil && answered(b.r) {
+			continue
+		}
+		n := len(all) - 1
+		if n < 0 || all[n].at != b.at {
+			all = append(all, b)
+			continue
+		}
+		all[n].why += "; " + b.why
+		if j.earlier(b.r.Done, b.r.Entry, all[n].r.Done, all[n].r.Entry) {
+			all[n].r = b.r
+		}
+	}
+	return all
 }
 
 // median is the middle of the other places' readings of the same day and hand; absent with fewer than two of them, for of two that differ nobody knows
@@ -123,7 +171,7 @@ func (j *judge) median(def *schedule.Reading, q record.Position, hand string, r 
 	if n < 2 {
 		return record.Value{}
 	}
-	sort.SliceStable(others, func(a, b int) bool { c, err := others[a].Cmp(others[b]); return err == nil && c < 0 })
+	slices.SortStableFunc(others, func(a, b quantity.Quantity) int { c, _ := a.Cmp(b); return c })
 	mid := others[n/2]
 	if n%2 == 0 {
 		mid = plus(others[n/2-1], others[n/2]).Mul(big.NewRat(1, 2), 9)
@@ -139,8 +187,8 @@ func (j *judge) readingPlaces(def *schedule.Reading) []record.Position {
 	return slices.DeleteFunc(j.m.Fitted.All(def.Of).All(), func(p record.Position) bool { return j.m.Out[p.String()] != nil })
 }
 
-// past judges readings past their limit. A doing of the job after the reading answers it, until it is measured again; a measurement by itself does not.
-func (j *judge) past(job *schedule.Job, p record.Position, t *schedule.Trigger) []verdict {
+// pastReading judges readings past their limit. A doing of the job after the reading answers it, until it is measured again; a measurement by itself does not.
+func (j *judge) pastReading(job *schedule.Job, p record.Position, t *schedule.Trigger) []verdict {
 	def, ok := j.m.Fitted.Reading(t.Past)
 	if !ok {
 		return nil
@@ -185,16 +233,6 @@ func (j *judge) past(job *schedule.Job, p record.Position, t *schedule.Trigger) 
 		v.why = name + " is past its limit at " + j.where(here, def) + "; first " + worst.r.Done.Date() + ": " + worst.why
 	}
 	return []verdict{v}
-}
-
-func (j *judge) beyondAll(def *schedule.Reading, answered func(*Reading) bool) []beyond {
-	var all []beyond
-	for _, q := range j.readingPlaces(def) {
-		if b, ok := j.beyondAt(def, q, answered); ok {
-			all = append(all, b)
-		}
-	}
-	return all
 }
 
 // where names the places of readings past their limit.
