@@ -372,3 +372,5 @@ func view(s *State) *State {
 	v.Effective = nil
 	return &v
 }
+
+func quantityOf(s string) quantity.Quantity { return quantity.MustParse(s) }

@@ -1,0 +1,98 @@
+package rules
+
+import (
+	"testing"
+
+	"shedbook/rules/record"
+)
+
+func (b *notebook) size(done, at, hand, size string, readings ...string) ID {
+	b.t.Helper()
+	return b.add(&record.Measure{Work: b.on(done, readings...), Reading: "disc-size", Values: []record.Measured{{Positions: b.at(at), Hand: hand, Found: steps(size)}}})
+}
+
+// A disc measured in two places carries its readings: at opener 1 with 300 acres behind it, at opener 2 with 500, turned there, and then with 40 of 540.
+func TestReadingFollowsThePart(t *testing.T) {
+	b := newNotebook(t)
+	b.reads("2026-04-01", "area at 1000 ac")
+	fitted := b.swap(record.SwapNew, "2026-04-01", "opener/1", func(s *record.Swap) { s.Hand = "left" })
+	b.size("2026-04-05", "opener/1", "left", "5.9 in", "area 1300 ac")
+	b.swap(record.SwapExchange, "2026-04-05", "opener/1", func(s *record.Swap) { s.Hand, s.With = "left", b.at("opener/2") })
+	b.size("2026-04-09", "opener/2", "left", "5.75 in", "area 1500 ac")
+	b.swap(record.SwapSharpened, "2026-04-09", "opener/2", func(s *record.Swap) { s.Hand = "left" })
+	b.size("2026-04-12", "opener/2", "left", "5.6 in", "area 1540 ac")
+	m := b.drill("2026-04-12")
+	id := string(fitted) + "/opener/1 left"
+	type want struct {
+		use, segment string
+		number       int
+	}
+	check := func(slot string, i int, w want) {
+		t.Helper()
+		r := m.Readings["disc-size"][slot][i]
+		wantEqual(t, slot+" part", r.Part, id)
+		wantQ(t, slot+" use", r.Use["area"], w.use)
+		wantQ(t, slot+" use of the segment", r.SegmentUse["area"], w.segment)
+		wantEqual(t, slot+" segment", r.Segment, w.number)
+	}
+	check("opener/1 left", 0, want{"300 ac", "300 ac", 1})
+	check("opener/2 left", 0, want{"500 ac", "500 ac", 1})
+	check("opener/2 left", 1, want{"540 ac", "40 ac", 2})
+}
+
+func TestReadingOfAnOriginalPart(t *testing.T) {
+	b := newNotebook(t)
+	b.reads("2026-04-01", "area at 1000 ac")
+	b.size("2026-04-05", "opener/1", "left", "5.9 in", "area 1300 ac")
+	r := b.drill("2026-04-05").Readings["disc-size"]["opener/1 left"][0]
+	wantEqual(t, "part", r.Part, "original/"+string(b.names["drill"])+"/disc/opener/1 left")
+	wantQ(t, "since the first reading", r.Use["area"], "300 ac")
+}
+
+// A reading that is no size of a part goes with the machine's use.
+func TestReadingOfThePlace(t *testing.T) {
+	b := newNotebook(t)
+	b.reads("2026-04-01", "area at 1000 ac")
+	b.add(&record.Measure{Work: b.on("2026-04-05", "area 1300 ac"), Reading: "gap", With: "feeler gauge",
+		Condition: []record.Condition{{Name: "raised", Value: quantityOf("2 in")}},
+		Values:    []record.Measured{{Positions: b.at("opener/1"), Found: steps("0.2 in"), Left: steps("0.15 in")}, {Positions: b.at("opener/2"), Cannot: "reach"}}})
+	m := b.drill("2026-04-05")
+	r := m.Readings["gap"]["opener/1"][0]
+	wantEqual(t, "part", r.Part, "")
+	wantQ(t, "use", r.Use["area"], "1300 ac")
+	wantEqual(t, "left", r.Left.String(), "0.15 in")
+	wantEqual(t, "with", r.With, "feeler gauge")
+	wantEqual(t, "condition", r.Condition[0].Value.String(), "2 in")
+	wantEqual(t, "cannot", m.Readings["gap"]["opener/2"][0].Cannot, "reach")
+}
+
+func TestReadingOfAnEmptySlot(t *testing.T) {
+	b := newNotebook(t)
+	out := b.swap(record.SwapOut, "2026-04-01", "opener/1", nil)
+	id := b.size("2026-04-05", "opener/1", "left", "5.9 in")
+	s := b.state("2026-04-05")
+	wantList(t, "problems", codes(s), "reading-empty")
+	wantList(t, "entries", s.Problems[0].Entries, out, id)
+	wantEqual(t, "kept", s.Machine("drill").Readings["disc-size"]["opener/1 left"][0].Part, "")
+}
+
+func TestComputedReading(t *testing.T) {
+	b := newNotebook(t)
+	b.size("2026-04-05", "opener/1", "left", "5.9 in")
+	wantEqual(t, "one hand only", len(b.drill("2026-04-05").Readings["smaller-disc"]), 0)
+	id := b.size("2026-04-05", "opener/1", "right", "5.75 in")
+	r := b.drill("2026-04-05").Readings["smaller-disc"]["opener/1"]
+	if len(r) != 1 {
+		t.Fatalf("%d readings", len(r))
+	}
+	wantEqual(t, "value", r[0].Found.String(), "5.75 in")
+	wantEqual(t, "computed", r[0].Computed, true)
+	wantEqual(t, "entry", r[0].Entry, id)
+	// Both hands by one entry, the next day: once.
+	b.size("2026-04-06", "opener/1", "", "5.5 in")
+	r = b.drill("2026-04-06").Readings["smaller-disc"]["opener/1"]
+	wantEqual(t, "readings", len(r), 2)
+	// One hand on another day says nothing of the pair.
+	b.size("2026-04-07", "opener/1", "left", "5.4 in")
+	wantEqual(t, "readings", len(b.drill("2026-04-07").Readings["smaller-disc"]["opener/1"]), 2)
+}
