@@ -112,12 +112,13 @@ func (j *judge) pastLimit(def *schedule.Reading) []beyond {
 			r := list[len(list)-1]
 			against := schedule.Against{Median: j.median(def, q, hand, r)}
 			if len(list) > 1 {
-				against.Last = valueOf(list[len(list)-2])
+				against.Last = atRated(def, list[len(list)-2])
 			}
 			if s := j.slot(def.Part, q, hand); !def.HasNew && s != nil && s.Part != nil && s.Part.In.Date() == list[0].Done.Date() {
-				against.New = valueOf(list[0])
+				against.New = atRated(def, list[0])
 			}
-			past, why := def.Past(valueOf(r), against)
+			past, why := def.Past(atRated(def, r), against)
+			why += takenTo(def, r)
 			if hand != "" {
 				why = hand + " " + why
 			}
@@ -128,6 +129,14 @@ func (j *judge) pastLimit(def *schedule.Reading) []beyond {
 	}
 	j.past[def.Name] = found
 	return found
+}
+
+// takenTo says that a reading was taken to its rated condition: " (0.38 gal/min as read)".
+func takenTo(def *schedule.Reading, r *Reading) string {
+	if v := valueOf(r); atRated(def, r) != v {
+		return " (" + v.String() + " as read)"
+	}
+	return ""
 }
 
 // beyondAll are the places past a reading's limit, but for readings that were answered. Of two hands past it both are said, and it is so since the
@@ -163,7 +172,7 @@ func (j *judge) median(def *schedule.Reading, q record.Position, hand string, r 
 		if p == q || len(list) == 0 || list[len(list)-1].Done.Date() != r.Done.Date() {
 			continue
 		}
-		if v, ok := valueOf(list[len(list)-1]).Quantity(); ok {
+		if v, ok := atRated(def, list[len(list)-1]).Quantity(); ok {
 			others = append(others, v)
 		}
 	}
