@@ -100,7 +100,7 @@ func (f *Fitted) describeNoun(noun string, places []record.Position, but bool) s
 	if len(p.Names) > 0 {
 		allBut = fmt.Sprintf("all %d %s but %s", n, p.Plural, runs(absent))
 	}
-	if len(absent) > 0 && len(allBut) < len(list) {
+	if len(absent) > 0 && len(allBut) <= len(list) {
 		return allBut
 	}
 	return list

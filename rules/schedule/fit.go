@@ -42,6 +42,18 @@ type Fitted struct {
 // an unknown or impossible option, a group that names places the machine has not or a word that is taken, and Errors where the schedule does not
 // hold with these options.
 func (s *Schedule) Fit(options []record.Option, groups []record.Group, overrides []Override) (*Fitted, error) {
+	f, err := s.fit(options, groups, overrides)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.checkSetups(); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// fit is Fit without a look at where set-ups apply.
+func (s *Schedule) fit(options []record.Option, groups []record.Group, overrides []Override) (*Fitted, error) {
 	values, list, err := s.chooseOptions(options)
 	if err != nil {
 		return nil, err
@@ -51,15 +63,12 @@ func (s *Schedule) Fit(options []record.Option, groups []record.Group, overrides
 		return nil, r.errs.sorted()
 	}
 	f := &Fitted{OptionValues: list, Farm: append([]record.Group(nil), groups...)}
-	fitted, f.Overrides, f.Dropped = apply(s.root, fitted, values, overrides)
+	fitted, f.Overrides, f.Dropped = apply(s.root, r, fitted, values, overrides)
 	fitted.Text = s.Text
 	f.Schedule = fitted
 	f.prune(values)
 	f.place(values)
 	if err := f.farmGroups(groups); err != nil {
-		return nil, err
-	}
-	if err := f.checkSetups(); err != nil {
 		return nil, err
 	}
 	f.collectNames()

@@ -76,34 +76,44 @@ func fixedPath(path string) string {
 	return ""
 }
 
-// apply puts overrides into a copy of the tree and reads it again; what does not fit is dropped.
-func apply(root *node, plain *Schedule, values map[string]string, overrides []Override) (*Schedule, []Override, []Dropped) {
+// apply puts overrides into a copy of the tree and reads it again; what does not fit is dropped. r is the reader of the tree without them.
+func apply(root *node, r *reader, plain *Schedule, values map[string]string, overrides []Override) (*Schedule, []Override, []Dropped) {
 	latest := map[string]Override{}
-	var paths []string
 	for _, o := range overrides {
-		if _, ok := latest[o.Path]; !ok {
-			paths = append(paths, o.Path)
-		}
 		latest[o.Path] = o
 	}
+	var paths []string
+	for p, o := range latest {
+		if o.Value != "" {
+			paths = append(paths, p)
+		}
+	}
 	sort.Strings(paths)
+	if len(paths) == 0 {
+		return plain, nil, nil
+	}
 	var in []Override
 	var out []Dropped
-	for _, p := range paths {
-		o := latest[p]
-		if o.Value == "" {
-			continue
+	tree := root.clone()
+	whole := true
+	for _, p := range paths { // nearly always all fit: then one reading is enough
+		in = append(in, latest[p])
+		whole = whole && fixedPath(p) == "" && place(tree, r, latest[p]) == nil
+	}
+	if whole {
+		if s, r := read(tree, values); len(r.errs) == 0 {
+			return s, in, nil
 		}
-		tree, err := overridden(root, values, o)
+	}
+	in = nil
+	for _, p := range paths {
+		tree, err := overridden(root, values, latest[p])
 		if err != nil {
-			out = append(out, Dropped{o, err.Error()})
+			out = append(out, Dropped{latest[p], err.Error()})
 			continue
 		}
 		root = tree
-		in = append(in, o)
-	}
-	if len(in) == 0 {
-		return plain, nil, out
+		in = append(in, latest[p])
 	}
 	s, _ := read(root, values)
 	return s, in, out

@@ -215,37 +215,51 @@ func (r *resolver) place() ([]record.Position, error) {
 		}
 		return r.list(p.Noun, word, list)
 	}
-	if p, _, ok := r.f.Noun(word); ok {
-		var places []record.Position
-		listed := false
-		for r.isItem(&p, r.peek()) {
-			listed = true
-			more, err := r.list(p.Noun, r.peek(), r.peek())
-			if err != nil {
-				return nil, err
-			}
-			places = append(places, more...)
-			r.next++
-		}
-		r.bare = p.Noun
-		if !listed {
-			places = r.f.All(p.Noun).All()
-		}
-		return r.only(word, places)
+	p, _, noun := r.f.Noun(word)
+	if noun && r.isItem(&p, r.peek()) {
+		return r.nounList(&p)
 	}
-	// A group's name may be said with blanks; the longest that fits is meant.
-	for n := min(len(r.tokens), r.next+7); n >= r.next; n-- {
-		name := strings.Join(r.tokens[r.next-1:n], "-")
-		if g, ok := r.f.GroupPositions(name); ok {
-			r.next = n
-			places := g.All()
-			if len(places) > 0 {
-				r.bare = places[0].Noun
-			}
-			return r.only(name, places)
-		}
+	if places, err := r.group(word, !noun); places != nil || err != nil {
+		return places, err
+	}
+	if noun {
+		r.bare = p.Noun
+		return r.only(word, r.f.All(p.Noun).All())
 	}
 	return r.list(r.bareNoun(word), word, word)
+}
+
+// nounList resolves "openers 3, 7-9" from the list on.
+func (r *resolver) nounList(p *Place) ([]record.Position, error) {
+	r.bare = p.Noun
+	var places []record.Position
+	for r.isItem(p, r.peek()) {
+		more, err := r.list(p.Noun, r.peek(), r.peek())
+		if err != nil {
+			return nil, err
+		}
+		places = append(places, more...)
+		r.next++
+	}
+	return places, nil
+}
+
+// group resolves a group, whose name may be said with blanks: the longest that fits is meant. alone allows a name of one word.
+func (r *resolver) group(word string, alone bool) ([]record.Position, error) {
+	for n := min(len(r.tokens), r.next+7); n >= r.next; n-- {
+		name := strings.Join(r.tokens[r.next-1:n], "-")
+		g, ok := r.f.GroupPositions(name)
+		if !ok || n == r.next && !alone {
+			continue
+		}
+		r.next = n
+		places := g.All()
+		if len(places) > 0 {
+			r.bare = places[0].Noun
+		}
+		return r.only(name, places)
+	}
+	return nil, nil
 }
 
 // bareNoun is the noun of numbers or names that stand alone.

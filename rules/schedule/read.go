@@ -24,7 +24,38 @@ func Parse(file string, text []byte) (*Schedule, error) {
 		return nil, r.errs.sorted()
 	}
 	s.Text = string(text)
+	f, err := s.fit(nil, nil, nil)
+	if err != nil {
+		return nil, Errors{root.mistake(0, err.Error(), "")} // not reached while read checks what fit needs
+	}
+	if errs := f.whereMistakes(s, root); len(errs) > 0 {
+		return nil, errs.sorted()
+	}
 	return s, nil
+}
+
+// whereMistakes are the places of set-ups that a machine with the default options has not. A group of the schedule may be absent from it.
+func (f *Fitted) whereMistakes(s *Schedule, root *node) Errors {
+	var errs Errors
+	for _, u := range s.Setups {
+		list := root.items["setup"].items[u.Name].items["values"]
+		for i, v := range u.Values {
+			set, ok := f.Setting(v.Setting)
+			_, group := find(s.Groups, v.Where, func(g *Group) string { return g.Name })
+			if !ok || group || v.Where == "" {
+				continue
+			}
+			if _, err := f.ParseWhere(set.Of, v.Where); err != nil {
+				n := list
+				if list.kind == listNode {
+					n = list.list[i]
+				}
+				n = n.items["where"]
+				errs = append(errs, n.mistake(n.start, fmt.Sprintf("where of a value of setup %q: %v", u.Name, err), ""))
+			}
+		}
+	}
+	return errs
 }
 
 // read turns a tree into a schedule with the given option values, defaults where there is none. Only when r.errs is empty is the schedule whole.
@@ -34,6 +65,7 @@ func read(root *node, values map[string]string) (*Schedule, *reader) {
 		asked: map[string][]string{}, grammar: map[string][]string{},
 	}
 	s := &Schedule{root: root}
+	r.schedule = s
 	t := &table{r: r, n: root, kind: "top", what: "the schedule"}
 	if !r.version(t) {
 		return s, r
@@ -245,11 +277,12 @@ func (r *reader) readCounters(top *table) []Counter {
 }
 
 func (r *reader) readDerive(t *table, c Counter, all []Counter) *Derive {
-	d := &Derive{Carrier: ""}
+	d := &Derive{}
+	var width, speed, efficiency bool
 	d.From = t.ref("from", "counter")
-	d.Width, _ = t.quantity("width", quantity.Length, `"30 ft"`)
-	d.Speed, _ = t.quantity("speed", quantity.Speed, `"5 mi/h"`)
-	d.Efficiency, _ = t.quantity("efficiency", quantity.Ratio, `"75 %"`)
+	d.Width, width = t.quantity("width", quantity.Length, `"30 ft"`)
+	d.Speed, speed = t.quantity("speed", quantity.Speed, `"5 mi/h"`)
+	d.Efficiency, efficiency = t.quantity("efficiency", quantity.Ratio, `"75 %"`)
 	d.Carrier, _ = t.word("carrier")
 	switch {
 	case d.From == "" && d.Carrier == "":
@@ -260,9 +293,10 @@ func (r *reader) readDerive(t *table, c Counter, all []Counter) *Derive {
 				t.missing(k, "hours are area over width x speed x efficiency")
 			}
 		}
-		_, err := quantity.FieldCapacity(d.Width, d.Speed, d.Efficiency)
-		if d.Width.Sign() != 0 && d.Speed.Sign() != 0 && d.Efficiency.Sign() != 0 && err != nil {
-			t.r.fail(t.n.mistake(t.n.start, fmt.Sprintf("%s: %v", t.what, err), ""))
+		if width && speed && efficiency {
+			if _, err := quantity.FieldCapacity(d.Width, d.Speed, d.Efficiency); err != nil {
+				t.r.fail(t.n.mistake(t.n.start, fmt.Sprintf("%s: %v", t.what, err), ""))
+			}
 		}
 		hour := quantity.MustUnit("h")
 		if !c.Unit.Converts(hour) {

@@ -60,8 +60,23 @@ func (r *reader) readJob(t *table) Job {
 	for _, w := range t.tables("when", "trigger", "when of "+t.what) {
 		j.When = append(j.When, r.readTrigger(w, t, j))
 	}
+	r.later = append(r.later, func() { t.checkAbout(j) })
 	t.finish()
 	return j
+}
+
+// checkAbout checks that what a job sets and measures sits where the job is done.
+func (t *table) checkAbout(j Job) {
+	for _, n := range t.listNodes("sets") {
+		if x, ok := find(t.r.schedule.Settings, n.text, func(x *Setting) string { return x.Name }); ok {
+			t.samePlaces(n, "setting", n.text, x.Of, j)
+		}
+	}
+	for _, n := range t.listNodes("measures") {
+		if x, ok := find(t.r.schedule.Readings, n.text, func(x *Reading) string { return x.Name }); ok {
+			t.samePlaces(n, "reading", n.text, x.Of, j)
+		}
+	}
 }
 
 // listNodes are the texts of a list without noting the key as read.
@@ -146,6 +161,7 @@ func (r *reader) readTrigger(t, job *table, j Job) Trigger {
 		g.Factors = append(g.Factors, x)
 	}
 	r.checkTrigger(t, g)
+	r.later = append(r.later, func() { r.checkCause(t, g, j) })
 	t.finish()
 	return g
 }
@@ -216,6 +232,9 @@ func (r *reader) checkTrigger(t *table, g Trigger) {
 	at := func(key string) *node { return t.n.items[key] }
 	switch len(have) {
 	case 0:
+		if t.broken {
+			break
+		}
 		r.fail(t.n.mistake(t.n.start, t.what+" has no trigger in it", "write one of "+listed(causes, "or")))
 	case 1:
 	default:
@@ -261,5 +280,60 @@ func (r *reader) checkTrigger(t *table, g Trigger) {
 	}
 	if g.Of > 0 && g.K > g.Of {
 		t.wrong(at("k"), "write k = 2 and of = 8: two of any eight", "%s counts %d of %d", t.what, g.K, g.Of)
+	}
+}
+
+// checkCause checks, once everything is read, that the readings and parts a trigger names have limits and sit where the job is done.
+func (r *reader) checkCause(t *table, g Trigger, j Job) {
+	for _, key := range []string{"past", "forecast"} {
+		name := map[string]string{"past": g.Past, "forecast": g.Forecast}[key]
+		x, ok := find(r.schedule.Readings, name, func(x *Reading) string { return x.Name })
+		if !ok {
+			continue
+		}
+		n := t.n.items[key]
+		t.samePlaces(n, "reading", name, x.Of, j)
+		switch {
+		case len(x.Limits) == 0 && x.BadFrom == "":
+			t.wrong(n, "give the reading a limit, or grades with bad_from", "%s of %s: reading %q has no limit", key, t.what, name)
+		case key == "forecast" && !x.trends():
+			t.wrong(n, "only an amount with min, max or share can be forecast", "forecast of %s: reading %q has no course", t.what, name)
+		}
+	}
+	event, of := splitEvent(g.After)
+	switch event {
+	case "swap", "fault", "repair":
+		if p, ok := find(r.schedule.Parts, of, func(p *Part) string { return p.Name }); ok {
+			t.samePlaces(t.n.items["after"], "part", of, p.Of, j)
+		}
+	case "adjust":
+		if x, ok := find(r.schedule.Settings, of, func(x *Setting) string { return x.Name }); ok {
+			t.samePlaces(t.n.items["after"], "setting", of, x.Of, j)
+		}
+	case "measure":
+		if x, ok := find(r.schedule.Readings, of, func(x *Reading) string { return x.Name }); ok {
+			t.samePlaces(t.n.items["after"], "reading", of, x.Of, j)
+		}
+	case "loosened":
+		if of == j.Name && len(j.Torques) == 0 {
+			t.wrong(t.n.items["after"], "give the job torques: what it tightens", "after of %s is loosened, but the job has no torques", t.what)
+		}
+	}
+}
+
+// trends reports an amount that wears towards a limit of its own.
+func (x *Reading) trends() bool {
+	for _, l := range x.Limits {
+		if l.HasMin || l.HasMax || l.HasShare {
+			return true
+		}
+	}
+	return false
+}
+
+// samePlaces refuses a thing of other places than the job's. A thing of the machine may make a job of places due, and the other way round.
+func (t *table) samePlaces(n *node, what, name, of string, j Job) {
+	if of != "" && j.Of != "" && of != j.Of {
+		t.wrong(n, "give both the same of", "%s %q is of %s, job %q of %s", what, name, of, j.Name, j.Of)
 	}
 }

@@ -64,6 +64,7 @@ func (t *table) exactlyOne(keys ...string) {
 		}
 	}
 	switch {
+	case t.broken:
 	case len(have) == 0:
 		t.r.fail(t.n.mistake(t.n.start, t.what+" says nothing of what it is about", "write one of "+listed(keys, "or")))
 	case len(have) > 1:

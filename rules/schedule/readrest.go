@@ -34,6 +34,7 @@ func (r *reader) readRelations(top *table, s *Schedule) []Relation {
 				t.missing(k, "a relation says what thing may be at each value of by")
 			}
 		}
+		r.relationPlaces(t, &x, s)
 		thing, thingWords, _ := unitOf(s, x.Thing)
 		by, byWords, _ := unitOf(s, x.By)
 		if len(thingWords) > 0 {
@@ -47,6 +48,29 @@ func (r *reader) readRelations(top *table, s *Schedule) []Relation {
 		out = append(out, x)
 	}
 	return out
+}
+
+// relationPlaces takes the noun from the thing judged, and refuses what it depends on where that sits at other places.
+func (r *reader) relationPlaces(t *table, x *Relation, s *Schedule) {
+	of := map[string]string{}
+	for _, v := range s.Settings {
+		of[v.Name] = v.Of
+	}
+	for _, v := range s.Readings {
+		of[v.Name] = v.Of
+	}
+	thing, ok := of[x.Thing]
+	if !ok {
+		return
+	}
+	if x.Of == "" {
+		x.Of = thing
+	} else if x.Of != thing {
+		t.wrong(t.n.items["of"], "leave it out", "%s is of %s, but %q is of %s", t.what, nounOr(x.Of), x.Thing, nounOr(thing))
+	}
+	if by, ok := of[x.By]; ok && by != thing && by != "" {
+		t.wrong(t.n.items["by"], "both are of the same places, or the second is of the machine", "%q is of %s, %q of %s", x.Thing, nounOr(thing), x.By, nounOr(by))
+	}
 }
 
 func (t *table) readRow(thing, by quantity.Unit, words []string, before []RelationRow, i int) RelationRow {
@@ -234,6 +258,9 @@ func (r *reader) checkLoops(s *Schedule, root *node) {
 		includes[j.Name] = j.Includes
 	}
 	for _, j := range s.Jobs {
+		if contains(j.Includes, j.Name) {
+			continue // said already
+		}
 		seen := map[string]bool{}
 		todo := append([]string(nil), j.Includes...)
 		for len(todo) > 0 {

@@ -65,7 +65,7 @@ type Derive struct {
 	Width      quantity.Quantity // working width
 	Speed      quantity.Quantity
 	Efficiency quantity.Quantity // per cent
-	Carrier    string            // or: this counter of the machine it is hitched to; also a fallback beside From
+	Carrier    string            // or, where From is absent or gives nothing: this counter of the machine it is hitched to
 }
 
 // Option is how one machine may differ from the next of its kind: a count, one of several words, yes/no, or an amount.
@@ -332,7 +332,7 @@ type Relation struct {
 
 // RelationRow allows Min to Max of the thing while the other lies between From and To.
 type RelationRow struct {
-	From, To quantity.Quantity // From counts, To does not, but in the last row
+	From, To quantity.Quantity // From counts, To does not, but where no other row goes on
 	Is       string            // or the other is this word
 	Min, Max quantity.Quantity
 	Only     []Only

@@ -11,6 +11,7 @@ import (
 
 // reader turns a tree into a Schedule and collects every mistake on the way.
 type reader struct {
+	schedule *Schedule // being read; whole when the checks in later run
 	options  map[string]Option
 	values   map[string]string // option values in force
 	counters []Counter
@@ -39,13 +40,15 @@ type table struct {
 	kind string // "trigger": the kind of table, for the grammar
 	what string // `job "grease"`, for messages
 	name string // "grease"
+
+	broken bool // no table at all: nothing more is said about it
 }
 
 // sub is a table within t.
 func (t *table) sub(n *node, path, kind, what string) *table {
 	if n.kind != tableNode {
 		t.r.fail(n.mistake(n.start, fmt.Sprintf("%s is %s", what, n.kind), "write a table, [...] or { ... }"))
-		n = &node{src: n.src, start: n.start, key: n.key}
+		return &table{r: t.r, n: &node{src: n.src, start: n.start, key: n.key}, path: path, kind: kind, what: what, broken: true}
 	}
 	return &table{r: t.r, n: n, path: path, kind: kind, what: what}
 }
@@ -107,11 +110,17 @@ func (r *reader) substitute(n *node) *node {
 
 // wrong reports a wrong value.
 func (t *table) wrong(n *node, hint, format string, args ...any) {
+	if n == nil {
+		n = t.n // the value came from elsewhere: an option, a default
+	}
 	t.r.fail(n.mistake(n.start, fmt.Sprintf(format, args...), hint))
 }
 
 // missing reports an absent key.
 func (t *table) missing(key, hint string) {
+	if t.broken {
+		return
+	}
 	t.r.fail(t.n.mistake(t.n.start, fmt.Sprintf("%s has no %s", t.what, key), hint))
 }
 
