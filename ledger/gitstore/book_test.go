@@ -3,7 +3,6 @@ package gitstore
 import (
 	"bytes"
 	"crypto/ed25519"
-	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -34,29 +33,44 @@ type device struct {
 
 func newDevice(t testing.TB, seed string, book ledger.ID) *device {
 	t.Helper()
+	d, err := makeDevice(seed, book)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func makeDevice(seed string, book ledger.ID) (*device, error) {
 	random := seeded(seed)
 	key, err := ledger.NewKey(random)
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	return &device{
 		key: key, random: random, book: book,
 		name:  ledger.WriterOf(key.Public()).String(),
 		at:    ledger.Position{Book: book, Seq: 1},
 		clock: time.Date(2026, 4, 1, 6, 0, 0, 0, time.UTC),
-	}
+	}, nil
 }
 
 func (d *device) sign(t testing.TB, draft ledger.Draft) *ledger.Entry {
 	t.Helper()
-	d.clock = d.clock.Add(7 * time.Minute)
-	draft.At = d.clock
-	e, err := ledger.Sign(draft, d.at, d.key, d.random)
+	e, err := d.make(draft)
 	if err != nil {
 		t.Fatal(err)
 	}
-	d.follow(e)
 	return e
+}
+
+func (d *device) make(draft ledger.Draft) (*ledger.Entry, error) {
+	d.clock = d.clock.Add(7 * time.Minute)
+	draft.At = d.clock
+	e, err := ledger.Sign(draft, d.at, d.key, d.random)
+	if err == nil {
+		d.follow(e)
+	}
+	return e, err
 }
 
 // follow makes the next entry stand behind e.
@@ -79,11 +93,11 @@ func (d *device) first(t testing.TB) *ledger.Entry {
 }
 
 // note signs an ordinary entry of a few hundred bytes.
-func (d *device) note(t testing.TB) *ledger.Entry {
-	text := make([]byte, 8)
-	binary.BigEndian.PutUint64(text, d.random.Uint64())
-	return d.sign(t, ledger.Draft{Class: ledger.Shared, Kind: "season", Record: map[string]any{
-		"name": fmt.Sprintf("spring seeding, trial %x", text)}})
+func (d *device) note(t testing.TB) *ledger.Entry { return d.sign(t, d.noteDraft()) }
+
+func (d *device) noteDraft() ledger.Draft {
+	return ledger.Draft{Class: ledger.Shared, Kind: "season", Record: map[string]any{
+		"name": fmt.Sprintf("spring seeding, trial %016x", d.random.Uint64())}}
 }
 
 func (d *device) notes(t testing.TB, n int) []*ledger.Entry {
@@ -185,8 +199,7 @@ func wantSound(t testing.TB, s *Store) *ledger.Book {
 }
 
 // positionAfter reads where the entry after line goes.
-func positionAfter(t testing.TB, book ledger.ID, line []byte) ledger.Position {
-	t.Helper()
+func positionAfter(book ledger.ID, line []byte) (ledger.Position, error) {
 	var outer struct {
 		Head struct {
 			Depth uint64 `json:"depth"`
@@ -194,10 +207,10 @@ func positionAfter(t testing.TB, book ledger.ID, line []byte) ledger.Position {
 	}
 	head, err := headOf(line)
 	if err != nil {
-		t.Fatal(err)
+		return ledger.Position{}, err
 	}
 	if err := json.Unmarshal(line, &outer); err != nil {
-		t.Fatal(err)
+		return ledger.Position{}, err
 	}
-	return ledger.Position{Book: book, Seq: head.seq + 1, Prev: head.id, Depth: outer.Head.Depth + 1, PrevAt: head.at}
+	return ledger.Position{Book: book, Seq: head.seq + 1, Prev: head.id, Depth: outer.Head.Depth + 1, PrevAt: head.at}, nil
 }

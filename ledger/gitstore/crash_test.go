@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"shedbook/ledger"
 )
@@ -147,7 +148,7 @@ func (sc *script) held(t testing.TB, s *Store) int {
 func TestCrashAtEveryStep(t *testing.T) {
 	base, founder := newBook(t)
 	sc := newScript(t, founder, base.BookID())
-	stride := 7
+	stride := 23
 	if full() {
 		stride = 1
 	}
@@ -167,13 +168,32 @@ func TestCrashAtEveryStep(t *testing.T) {
 			t.Fatalf("step %d: %v", n, err)
 		}
 		if crashed == nil {
-			if n < 100 || len(seen) < 8 {
+			if n < 100 || len(seen) < 6 {
 				t.Errorf("only %d steps of %d kinds were tried", n, len(seen))
 			}
 			return
 		}
 		seen[crashed.op] = true
 		where := fmt.Sprintf("step %d, before %s of %s", n, crashed.op, strings.TrimPrefix(crashed.path, dir))
+		// The repair itself is ended in the middle, too.
+		local, err := readLocal(filepath.Join(dir, localFile))
+		if err != nil {
+			t.Fatalf("%s: %v", where, err)
+		}
+		repair := &Store{dir: dir, packRuns: packRuns, patience: 20 * time.Millisecond, local: local}
+		_, twice, err := until(repair, 1+n%13, func(op, path string) error { panic(crash{op, path}) }, func() error {
+			_, err := repair.recover()
+			return err
+		})
+		if err != nil {
+			t.Fatalf("%s: repairing: %v", where, err)
+		}
+		if twice != nil {
+			seen["again at "+twice.op] = true
+			if _, err := repair.recover(); err != nil { // as Open does, with less patience
+				t.Fatalf("%s: repairing again: %v", where, err)
+			}
+		}
 		again, err := Open(dir)
 		if err != nil {
 			t.Fatalf("%s: %v", where, err)
@@ -205,7 +225,7 @@ func TestCrashAtEveryStep(t *testing.T) {
 func TestFailAtEveryStep(t *testing.T) {
 	base, founder := newBook(t)
 	sc := newScript(t, founder, base.BookID())
-	stride := 7
+	stride := 23
 	if full() {
 		stride = 1
 	}

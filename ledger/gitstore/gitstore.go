@@ -41,6 +41,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"time"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
 
@@ -63,7 +64,8 @@ const (
 type Store struct {
 	dir      string
 	disk     disk
-	packRuns int // packRuns outside tests
+	packRuns int           // packRuns outside tests
+	patience time.Duration // lockPatience outside tests
 
 	mu        sync.Mutex // guards what follows
 	local     Local
@@ -103,7 +105,7 @@ func open(d disk, dir string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{dir: dir, disk: d, packRuns: packRuns, local: local}
+	s := &Store{dir: dir, disk: d, packRuns: packRuns, patience: lockPatience, local: local}
 	if s.sound() {
 		return s, nil
 	}
@@ -206,7 +208,11 @@ type DamagedError struct {
 	Path string // of the file, or of the place inside a log
 	Log  string // "" if it belongs to no single log
 	Why  string
+
+	cause error
 }
+
+func (e *DamagedError) Unwrap() error { return e.cause }
 
 func (e *DamagedError) Error() string {
 	if e.Log != "" {

@@ -329,7 +329,7 @@ func TestBulk(t *testing.T) {
 	second := newDevice(t, "second", s.BookID())
 	firstOfSecond := second.first(t)
 	before := linesOf(t, s)
-	entries := founder.notes(t, 130)
+	entries := founder.notes(t, 60)
 	stop := errors.New("stop")
 	write := func(then error) error {
 		return s.Bulk(func(tx *Tx) error {
@@ -366,8 +366,8 @@ func TestBulk(t *testing.T) {
 	if exists(s.path(pendingDir, pendingFile)) {
 		t.Error("still pending after a bulk write")
 	}
-	if n := len(linesOf(t, reopen(t, s))[founder.name]); n != 132 {
-		t.Errorf("%d entries, want 132", n)
+	if n := len(linesOf(t, reopen(t, s))[founder.name]); n != 62 {
+		t.Errorf("%d entries, want 62", n)
 	}
 	appendTo(t, s, founder.name, founder.note(t))
 	wantSound(t, s)
@@ -375,7 +375,7 @@ func TestBulk(t *testing.T) {
 	// The same runs one by one make the same ids.
 	plain, founder2 := newBookAt(t, filepath.Join(t.TempDir(), "plain"), "founder")
 	appendTo(t, plain, founder2.name, founder2.note(t))
-	for range 131 {
+	for range 61 {
 		appendTo(t, plain, founder2.name, founder2.note(t))
 	}
 	a, _, _ := s.reference(founder.name)

@@ -29,11 +29,11 @@ func (s *Store) Logs() ([]ledger.Log, error) {
 		if st, err = s.snapshot(); err != nil {
 			continue
 		}
-		if logs, err = s.readLogs(st); err == nil {
-			return logs, nil
+		if logs, err = s.readLogs(st); err == nil || !errors.Is(err, errMissing) {
+			break
 		}
 	}
-	return nil, err
+	return logs, err
 }
 
 func (s *Store) readLogs(st *state) ([]ledger.Log, error) {
@@ -85,14 +85,14 @@ func (s *Store) history(packs *packs) fetch {
 		if err == nil {
 			return o, nil
 		}
-		if o, lerr := s.readLoose(hash); lerr == nil {
+		o, looseErr := s.readLoose(hash)
+		if looseErr == nil {
 			return o, nil
 		}
-		// It may have been packed between the two looks.
-		if o, err2 := packs.get(hash); err2 == nil {
-			return o, nil
+		if !errors.Is(looseErr, errMissing) {
+			return object{}, looseErr
 		}
-		return object{}, err
+		return packs.get(hash) // it may have been packed between the two looks
 	}
 }
 
@@ -106,7 +106,7 @@ func readLines(log string, commit plumbing.Hash, from fetch) ([][]byte, error) {
 		if errors.As(err, &place) {
 			return &DamagedError{Log: log, Path: place.path, Why: place.why}
 		}
-		return &DamagedError{Log: log, Path: path, Why: err.Error()}
+		return &DamagedError{Log: log, Path: path, Why: err.Error(), cause: err}
 	}
 	c, err := from.commit(commit)
 	if err != nil {

@@ -58,7 +58,7 @@ func (s *Store) loosePath(hash plumbing.Hash) string {
 }
 
 // errMissing says that an object is not held in the place asked.
-var errMissing = errors.New("missing")
+var errMissing = errors.New("it is missing")
 
 // readLoose reads a loose object and checks its hash: what was written before
 // a power cut may be anything.

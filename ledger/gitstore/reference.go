@@ -171,7 +171,7 @@ func (s *Store) waitUnlocked(name string) error {
 		} else if err != nil {
 			return err
 		}
-		if time.Since(start) > lockPatience {
+		if time.Since(start) > s.patience {
 			return &BusyError{Log: name, Path: path}
 		}
 	}
@@ -207,7 +207,7 @@ func (s *Store) moveReference(name string, old, new plumbing.Hash) error {
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
-		tired := time.Since(start) > lockPatience
+		tired := time.Since(start) > s.patience
 		if bytes.Equal(left, content) || tired && err == nil && bytes.HasPrefix(content, left) {
 			if err := s.disk.remove(lock); err != nil {
 				return err
