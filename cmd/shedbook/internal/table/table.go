@@ -8,7 +8,7 @@ import (
 const (
 	gap       = 2  // blanks between columns
 	narrowest = 60 // below this width records are stacked
-	leastText = 14 // a column is not wrapped to less than this
+	leastText = 10 // a column is not wrapped to less than this
 	longest   = 60 // a word longer than this is broken rather than have the table stacked
 )
 

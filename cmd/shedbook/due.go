@@ -1,0 +1,399 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"shedbook/cmd/shedbook/internal/table"
+	"shedbook/rules"
+	"shedbook/rules/quantity"
+	"shedbook/rules/record"
+)
+
+// manualRules is the line every list of work carries.
+const manualRules = "The operator's manual rules: built-in intervals and limits are common practice, not the maker's."
+
+func dueCommand() *command {
+	var farm, yard, machine, within, cause string
+	var all, exit bool
+	return &command{
+		name: "due", section: "read", brief: "list the work there is, overdue first", reads: true,
+		usage:    []string{"due [MACHINE] [--farm NAME] [--yard NAME] [--within 14d] [--cause CAUSE] [--all] [--exit-code]"},
+		examples: []string{"due", "due drill", "due --yard creek --within 14d", "due --on 2026-05-01 --json"},
+		about: `Overdue first, and before all what must stop a machine. Open faults are in the list too. "coming" is what comes due soon: each job has its own notice; ` +
+			`--within sets one for all. "estimated" says that a counter was carried on from its last reading at the recent rate of use.
+
+` + manualRules,
+		flags: func(fs *pflag.FlagSet) {
+			fs.StringVar(&farm, "farm", "", "only this farm's machines")
+			fs.StringVar(&yard, "yard", "", "only machines at this yard")
+			fs.StringVar(&machine, "machine", "", "only this machine")
+			fs.StringVar(&within, "within", "", "what comes due within this time is coming: 14d, 3wk, 2mo")
+			fs.StringVar(&cause, "cause", "", "only "+strings.Join(dueCauses, ", "))
+			fs.BoolVar(&all, "all", false, "also what is not due yet, and each unknown by itself")
+			fs.BoolVar(&exit, "exit-code", false, "exit with 4 when something is overdue")
+		},
+		run: func(c *call) error {
+			if len(c.args) == 1 && machine == "" {
+				machine = c.args[0]
+			} else if len(c.args) > 0 {
+				return usage("shedbook due drill", "due takes one machine or none")
+			}
+			days, err := parseWithin(within)
+			if err != nil {
+				return err
+			}
+			if cause != "" && !slices.Contains(dueCauses, cause) {
+				return usage("write one of "+strings.Join(dueCauses, ", "), "there is no cause %q%s", cause, didYouMean(cause, dueCauses))
+			}
+			books, err := c.openAll()
+			if err != nil {
+				return err
+			}
+			list, err := gatherDue(books, farm, yard, machine, rules.Filter{Within: days, All: all}, cause)
+			if err != nil {
+				return err
+			}
+			if c.json {
+				err = c.printJSON(list.json(c))
+			} else {
+				err = c.paged(func() error { list.print(c, all); return nil })
+			}
+			if err != nil {
+				return err
+			}
+			for _, b := range books {
+				if err := b.soundness(); err != nil {
+					return err
+				}
+			}
+			if exit && slices.ContainsFunc(list.items, func(i dueItem) bool { return i.State == rules.Overdue }) {
+				return exitCode(exitOverdue)
+			}
+			return nil
+		},
+	}
+}
+
+var dueCauses = []string{rules.ByInterval, rules.BySeason, rules.ByLimit, rules.ByFollowOn, "forecast", rules.ByDate, rules.ByFault}
+
+var dueStates = []string{rules.Overdue, rules.DueNow, rules.Open, rules.Coming, rules.Unknown, rules.Later}
+
+// dueItem is an item with the names its book gives to ids.
+type dueItem struct {
+	rules.Item
+	farm, yard string
+}
+
+// rank puts the lists of several books into one: what must stop a machine, then by state and severity. Each list is in this order already.
+func (i *dueItem) rank() []int {
+	state := slices.Index(dueStates, i.State)
+	if i.Severity == record.Severities[0] && state <= slices.Index(dueStates, rules.Open) {
+		state = -1
+	}
+	return []int{state, slices.Index(record.Severities, i.Severity)}
+}
+
+// dueList is the due list of one or more books.
+type dueList struct {
+	on       string
+	items    []dueItem
+	problems []problemJSON
+	machines int // asked about
+}
+
+// gatherDue asks every book; a name that none of them has is an error.
+func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause string) (*dueList, error) {
+	list := &dueList{}
+	var missing error
+	found := false
+	for _, b := range books {
+		st, err := b.now()
+		if err != nil {
+			return nil, err
+		}
+		list.on = st.On
+		f.Farm, f.Yard, f.Machine = "", "", ""
+		if err := narrow(st, farm, yard, machine, &f); err != nil {
+			missing = err
+			continue
+		}
+		found = true
+		for _, i := range rules.Due(st, f) {
+			if cause == "" || i.Cause == cause {
+				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard)})
+			}
+		}
+		about := func(m *rules.Machine) bool {
+			return m.Sold == "" && (f.Farm == "" || f.Farm == m.Farm) && (f.Yard == "" || f.Yard == m.Yard) && (f.Machine == "" || f.Machine == m.ID)
+		}
+		for _, m := range st.Machines {
+			if about(m) {
+				list.machines++
+			}
+		}
+		list.problems = append(list.problems, problemsOf(st, about)...)
+	}
+	if !found {
+		return nil, missing
+	}
+	if len(books) > 1 {
+		slices.SortStableFunc(list.items, func(a, b dueItem) int { return slices.Compare(a.rank(), b.rank()) })
+	}
+	return list, nil
+}
+
+// narrow finds the ids of names.
+func narrow(st *rules.State, farm, yard, machine string, f *rules.Filter) error {
+	if farm != "" {
+		x, err := oneFarm(st, farm)
+		if err != nil {
+			return err
+		}
+		f.Farm = x.ID
+	}
+	if yard != "" {
+		x, err := oneYard(st, yard)
+		if err != nil {
+			return err
+		}
+		f.Yard = x.ID
+	}
+	if machine != "" {
+		x, err := findMachine(st, strings.ToLower(machine))
+		if err != nil {
+			return err
+		}
+		f.Machine = x.ID
+	}
+	return nil
+}
+
+func farmName(st *rules.State, id record.ID) string {
+	if f := st.Farm(string(id)); f != nil {
+		return f.Name
+	}
+	return ""
+}
+
+func yardName(st *rules.State, id record.ID) string {
+	if y := st.Yard(string(id)); y != nil {
+		return y.Name
+	}
+	return ""
+}
+
+// parseWithin reads a time ahead, in days; "" is 0. A month counts as 30 days, a year as 365: it is a notice, no due date.
+func parseWithin(s string) (int, error) {
+	if s == "" {
+		return 0, nil
+	}
+	q, err := quantity.Parse(s)
+	if err != nil {
+		return 0, usage("write --within 14d", "--within: %v", err)
+	}
+	each := map[string]int{"": 1, "d": 1, "wk": 7, "mo": 30, "yr": 365}[q.Unit().String()]
+	n := q.Rat()
+	if each == 0 || !n.IsInt() || n.Sign() <= 0 || n.Num().BitLen() > 16 {
+		return 0, usage("write --within 14d", "--within %q is no time ahead: a number of days, weeks or months", s)
+	}
+	return int(n.Num().Int64()) * each, nil
+}
+
+type dueItemJSON struct {
+	ID        string      `json:"id"`
+	Farm      string      `json:"farm"`
+	Yard      string      `json:"yard"`
+	Machine   string      `json:"machine"`
+	Positions []string    `json:"positions"`
+	Job       string      `json:"job"`
+	State     string      `json:"state"`
+	Severity  string      `json:"severity"`
+	Cause     string      `json:"cause"`
+	Due       pointJSON   `json:"due"`
+	Over      pointJSON   `json:"over"`
+	Last      doneJSON    `json:"last"`
+	Why       string      `json:"why"`
+	Entries   []record.ID `json:"entries"`
+}
+
+type dueJSON struct {
+	Format   int           `json:"format"`
+	On       string        `json:"on"`
+	Items    []dueItemJSON `json:"items"`
+	Problems []problemJSON `json:"problems,omitempty"`
+}
+
+func (l *dueList) json(c *call) dueJSON {
+	out := dueJSON{Format: 1, On: l.on, Items: []dueItemJSON{}, Problems: l.problems}
+	for _, i := range l.items {
+		out.Items = append(out.Items, dueItemJSON{i.ID, i.farm, i.yard, i.Name, strs(i.Positions.Strings()), i.Job, i.State, i.Severity, i.Cause, c.point(i.Due), c.point(i.Over),
+			doneJSON{i.Last.Entry, i.Last.Done}, i.Why, strs(i.Entries)})
+	}
+	return out
+}
+
+// print writes the list for people: one line an item and why below it, then what is unknown in few lines, then how many of each.
+func (l *dueList) print(c *call, all bool) {
+	day := weekday(record.Done(l.on))
+	var known []dueItem
+	var unknown []dueItem
+	for _, i := range l.items {
+		if i.State == rules.Unknown && !all {
+			unknown = append(unknown, i)
+		} else {
+			known = append(known, i)
+		}
+	}
+	if len(known) == 0 {
+		what := "nothing known to be due"
+		if len(unknown) == 0 && len(l.problems) == 0 {
+			what = "nothing due"
+		}
+		if l.machines == 0 {
+			what = "no machine to ask about"
+		}
+		c.printf("%s on %s\n", what, day)
+	} else {
+		tb, only := l.table(c, known)
+		c.printf("due on %s%s\n\n%s", day, before(" for ", table.Clean(only)), tb.Text(c.columns()))
+	}
+	if lines := unknownLines(unknown); len(lines) > 0 {
+		c.printf("\nnot known\n")
+		for _, s := range lines {
+			c.printf("%s\n", table.Wrap("  "+table.Clean(s), c.columns(), "    "))
+		}
+	}
+	c.printProblems(l.problems)
+	if len(l.items) > 0 {
+		c.printf("\n%s\n%s\n", table.Wrap(l.counts(), c.columns(), ""), table.Wrap(manualRules, c.columns(), ""))
+	}
+}
+
+// table is the list; a machine that all of it is about is not named on each line, but returned.
+func (l *dueList) table(c *call, items []dueItem) (*table.Table, string) {
+	farms, yards, machines := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	for _, i := range items {
+		farms[i.farm], yards[i.farm+"\n"+i.yard], machines[i.farm+"\n"+i.yard+"\n"+i.Name] = true, true, true
+	}
+	only := ""
+	if len(machines) == 1 {
+		only = items[0].Name
+	}
+	t := table.New("state", "severity", "machine", "job", "where")
+	t.Keep(0, 1)
+	for _, i := range items {
+		name := i.Name
+		switch {
+		case len(farms) > 1:
+			name += " (" + i.yard + ", " + i.farm + ")"
+		case len(yards) > 1:
+			name += " (" + i.yard + ")"
+		case only != "":
+			name = ""
+		}
+		where := i.Where
+		if i.Positions.IsZero() {
+			where = ""
+		}
+		t.Row(i.State, i.Severity, name, i.Title, where)
+		t.Under(i.Why)
+		if len(i.Includes) > 0 {
+			t.Under("takes in " + strings.Join(i.Includes, ", "))
+		}
+	}
+	t.Mark(func(row, col int, text string) string {
+		switch {
+		case row < 0:
+			return c.paint(bold, text)
+		case col == 0:
+			return c.paint(stateStyle(items[row].State, items[row].Severity), text)
+		}
+		return text
+	})
+	return t, only
+}
+
+// unknownLines says what cannot be judged in as few lines as it takes: for each machine, what was never recorded in one line, the rest by why.
+func unknownLines(items []dueItem) []string {
+	type group struct {
+		machine, why string
+		jobs         []string
+	}
+	var groups []*group
+	at := map[string]*group{}
+	for _, i := range items {
+		why := i.Why
+		if i.Last.Entry == "" && i.Job != "" {
+			why = ""
+		}
+		key := i.farm + "\n" + i.yard + "\n" + i.Name + "\n" + why
+		g := at[key]
+		if g == nil {
+			g = &group{machine: i.Name, why: why}
+			at[key] = g
+			groups = append(groups, g)
+		}
+		if title := i.Title; !slices.Contains(g.jobs, title) {
+			g.jobs = append(g.jobs, title)
+		}
+	}
+	var out []string
+	for _, g := range groups {
+		switch n := len(g.jobs); {
+		case g.why != "":
+			out = append(out, fmt.Sprintf("%s: %s: %s", g.machine, strings.Join(g.jobs, ", "), g.why))
+		case n == 1:
+			out = append(out, fmt.Sprintf("%s: %s was never recorded: record it, or take the machine as good with shedbook assume %s good", g.machine, g.jobs[0], g.machine))
+		default:
+			out = append(out, fmt.Sprintf("%s: %d jobs never recorded: take the machine as good with shedbook assume %s good, or see each with shedbook due %s --all", g.machine, n, g.machine, g.machine))
+		}
+	}
+	return out
+}
+
+// counts is "2 overdue, 1 due, 1 open, 3 coming, 28 unknown".
+func (l *dueList) counts() string {
+	n := map[string]int{}
+	for _, i := range l.items {
+		n[i.State]++
+	}
+	var out []string
+	for _, s := range dueStates {
+		if n[s] > 0 {
+			out = append(out, fmt.Sprintf("%d %s", n[s], s))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// printProblems writes what cannot be judged or does not fit.
+func (c *call) printProblems(all []problemJSON) {
+	if len(all) == 0 {
+		return
+	}
+	c.printf("\n%s\n", c.paint(bold, "does not fit"))
+	for _, p := range all {
+		s := p.Message
+		if ids := shortIDs(p.Entries, 4); ids != "" {
+			s += " [" + ids + "]"
+		}
+		c.printf("%s\n", table.Wrap("  "+table.Clean(s), c.columns(), "    "))
+	}
+}
+
+// shortIDs lists entries by their short ids, at most so many.
+func shortIDs(ids []record.ID, most int) string {
+	var out []string
+	for i, id := range ids {
+		if i == most {
+			out = append(out, fmt.Sprintf("and %d more", len(ids)-most))
+			break
+		}
+		out = append(out, id.Short())
+	}
+	return strings.Join(out, " ")
+}
