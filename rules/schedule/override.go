@@ -65,7 +65,7 @@ func fixedPath(path string) string {
 		}
 	case "part", "setting", "reading", "job", "relation":
 		switch {
-		case len(parts) == 3 && (parts[2] == "of" || parts[2] == "handed" || parts[2] == "type"):
+		case len(parts) == 3 && contains([]string{"of", "handed", "type", "unit"}, parts[2]):
 			return "kept entries rest on it"
 		case len(parts) == 3 && parts[2] == "cautions":
 			return "a farm's own schedule may add cautions; none is taken away"
@@ -98,7 +98,7 @@ func apply(root *node, r *reader, plain *Schedule, values map[string]string, ove
 	whole := true
 	for _, p := range paths { // nearly always all fit: then one reading is enough
 		in = append(in, latest[p])
-		whole = whole && fixedPath(p) == "" && place(tree, r, latest[p]) == nil
+		whole = whole && fixedPath(p) == "" && put(tree, r, latest[p]) == nil
 	}
 	if whole {
 		if s, r := read(tree, values); len(r.errs) == 0 {
@@ -126,7 +126,7 @@ func overridden(root *node, values map[string]string, o Override) (*node, error)
 	}
 	_, r := read(root, values)
 	tree := root.clone()
-	if err := place(tree, r, o); err != nil {
+	if err := put(tree, r, o); err != nil {
 		return nil, err
 	}
 	if _, r := read(tree, values); len(r.errs) > 0 {
@@ -140,63 +140,32 @@ func overridden(root *node, values map[string]string, o Override) (*node, error)
 	return tree, nil
 }
 
-// place walks to the path and puts the value there.
-func place(tree *node, r *reader, o Override) error {
+// put walks to the path and puts the value there. r has read the tree before it was copied and knows which keys each table may have.
+func put(tree *node, r *reader, o Override) error {
 	parts := strings.Split(o.Path, ".")
 	where, path := tree, ""
-	for i, part := range parts {
-		last := i == len(parts)-1
-		index, err := strconv.Atoi(part)
-		switch {
-		case err == nil && path != "" && (where.kind == listNode || where.kind == tableNode && where.items[part] == nil):
-			if where.kind == tableNode && index == 1 {
-				path += ".1"
-				continue // a single table stands for a list of one
-			}
-			if where.kind != listNode || index < 1 || index > len(where.list)+1 || index == len(where.list)+1 && last {
-				return fmt.Errorf("no path %q: %s has %d entries", o.Path, path, max(len(where.list), 1))
-			}
-			if index == len(where.list)+1 {
-				where.list = append(where.list, &node{src: where.src, start: where.start, key: where.key})
-			}
-			where = where.list[index-1]
-		case where.kind != tableNode:
-			return fmt.Errorf("no path %q: %s is one value", o.Path, path)
-		default:
-			known := r.asked[path]
-			if i == 1 {
-				known = where.names
-			}
-			next := where.items[part]
-			if next == nil && (i < 2 || len(known) > 0 && !contains(known, part)) {
-				return fmt.Errorf("no path %q: %s", o.Path, noKey(path, part, known))
-			}
-			if last {
-				break
-			}
-			if next == nil {
-				next = &node{src: where.src, start: where.start, key: where.key}
-				if _, err := strconv.Atoi(parts[i+1]); err == nil {
-					next.kind = listNode
-				}
-				where.add(part, next)
-			}
-			where = next
-		}
-		if last {
-			break
+	for i, part := range parts[:len(parts)-1] {
+		next, err := step(where, r, path, part, i, isIndex(parts[i+1]))
+		if err != nil {
+			return fmt.Errorf("no path %q: %w", o.Path, err)
 		}
 		if path != "" {
 			path += "."
 		}
-		path += part
+		where, path = next, path+part
 	}
 	name := parts[len(parts)-1]
-	if where.kind != tableNode || len(parts) < 3 && len(where.items) > 0 && where.items[name] != nil && where.items[name].kind == tableNode {
-		return fmt.Errorf("no path %q: it is no single value", o.Path)
-	}
-	if old := where.items[name]; old != nil && (old.kind == tableNode || old.kind == listNode && len(old.list) > 0 && old.list[0].kind == tableNode) {
+	known := r.asked[path]
+	old := where.items[name]
+	switch {
+	case where.kind != tableNode && where.kind != listNode:
+		return fmt.Errorf("no path %q: %s is one value", o.Path, path)
+	case isIndex(name), len(parts) < 3 && old != nil && old.kind != textNode, old != nil && old.holdsTables():
 		return fmt.Errorf("no path %q: it holds several values: name one of them", o.Path)
+	case where.kind == listNode:
+		return fmt.Errorf("no path %q: %s is a list: say which entry, from 1 to %d", o.Path, path, len(where.list))
+	case old == nil && (len(known) > 0 && !contains(known, name) || len(parts) < 3):
+		return fmt.Errorf("no path %q: %w", o.Path, noKey(path, name, known))
 	}
 	if o.Value == "" {
 		return nil
@@ -209,12 +178,56 @@ func place(tree *node, r *reader, o Override) error {
 	return nil
 }
 
-func noKey(path, part string, known []string) string {
+func isIndex(part string) bool {
+	_, err := strconv.Atoi(part)
+	return err == nil
+}
+
+// holdsTables reports a table or a list of tables.
+func (n *node) holdsTables() bool {
+	return n.kind == tableNode || n.kind == listNode && len(n.list) > 0 && n.list[0].kind == tableNode
+}
+
+// step goes one part of a path further. A single table stands for a list of one; an entry behind the last and a table that may be there are made.
+func step(where *node, r *reader, path, part string, depth int, list bool) (*node, error) {
+	index, err := strconv.Atoi(part)
+	switch {
+	case err == nil && where.kind == tableNode && index == 1 && path != "":
+		return where, nil
+	case err == nil && where.kind == listNode && index == len(where.list)+1:
+		where.list = append(where.list, &node{src: where.src, start: where.start, key: where.key})
+		return where.list[index-1], nil
+	case err == nil && where.kind == listNode && index >= 1 && index <= len(where.list):
+		return where.list[index-1], nil
+	case err == nil && (where.kind == listNode || where.kind == tableNode):
+		return nil, fmt.Errorf("%s has %d entries", path, max(len(where.list), 1))
+	case where.kind != tableNode:
+		return nil, fmt.Errorf("%s is one value", path)
+	}
+	next := where.items[part]
+	known := r.asked[path]
+	if depth == 1 {
+		known = where.names
+	}
+	switch {
+	case next == nil && (depth < 2 || !contains(known, part)):
+		return nil, noKey(path, part, known)
+	case next == nil:
+		next = &node{src: where.src, start: where.start, key: where.key}
+		if list {
+			next.kind = listNode
+		}
+		where.add(part, next)
+	}
+	return next, nil
+}
+
+func noKey(path, part string, known []string) error {
 	where := "the schedule"
 	if path != "" {
 		where = path
 	}
-	return fmt.Sprintf("%s has no %q: %s", where, part, didYouMean(part, known))
+	return fmt.Errorf("%s has no %q: %s", where, part, didYouMean(part, known))
 }
 
 // parseValueText reads one TOML value.

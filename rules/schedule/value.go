@@ -49,13 +49,13 @@ func (s *Setting) Check(v record.Value) error {
 		return fmt.Errorf("%s is set to an amount, not to %q: %s", s.Name, v, s.Range())
 	}
 	if !q.Unit().Converts(s.Unit) || s.Type != "amount" && q.Unit() != s.Unit {
-		return fmt.Errorf("%s cannot be %s: %s", s.Name, q, s.Range())
+		return fmt.Errorf("%s cannot be %s: %s", s.Name, inWords(q), s.Range())
 	}
 	if c, _ := q.Cmp(s.Min); s.hasMin() && c < 0 {
-		return fmt.Errorf("%s cannot be %s: %s", s.Name, q, s.Range())
+		return fmt.Errorf("%s cannot be %s: %s", s.Name, inWords(q), s.Range())
 	}
 	if c, _ := q.Cmp(s.Max); s.hasMax() && c > 0 {
-		return fmt.Errorf("%s cannot be %s: %s", s.Name, q, s.Range())
+		return fmt.Errorf("%s cannot be %s: %s", s.Name, inWords(q), s.Range())
 	}
 	if !s.onStep(q) {
 		return fmt.Errorf("%s is between steps at %s: steps are %s", s.Name, inWords(q), inWords(s.Step))
