@@ -24,6 +24,12 @@ func (j *judge) open() []finding {
 		found = append(found, finding{key: "unfit", Item: Item{State: Open, Cause: ByFault, Severity: record.Severities[0], Title: "not fit to run",
 			Why: "the machine is not fit to run: find out why before it is used"}})
 	}
+	switch {
+	case j.m.Fitted == nil:
+		found = append(found, j.cannot("schedule", "its schedule "+j.m.Kind+" is not in use or cannot be read, so no job of it can be judged"))
+	case j.m.Newer:
+		found = append(found, j.cannot("newer", "one of its entries needs a newer shedbook: what is due may be wrong until then"))
+	}
 	if j.m.Stored {
 		return found
 	}
@@ -36,6 +42,11 @@ func (j *judge) open() []finding {
 		found = append(found, f)
 	}
 	return found
+}
+
+// cannot says that a machine cannot be judged.
+func (j *judge) cannot(key, why string) finding {
+	return finding{key: key, Item: Item{State: Unknown, Cause: ByFault, Severity: "soon", Title: "cannot be judged", Why: why, Entries: []ID{j.m.ID}}}
 }
 
 // fault is one open fault, at each of its places.
@@ -84,7 +95,8 @@ func slug(s string) string {
 	}, strings.ToLower(s)), "-")
 }
 
-// disagreements lists settings that should stand alike everywhere and do not. The places that differ from the commonest value are the Item's.
+// disagreements lists settings that should stand alike everywhere and do not. What alike means is one value, or what a set-up of the schedule says,
+// whichever fewer places differ from. The places that differ are the Item's.
 func (j *judge) disagreements() []finding {
 	var found []finding
 	for i := range j.m.Fitted.Settings {
@@ -92,46 +104,102 @@ func (j *judge) disagreements() []finding {
 		if !def.Agree || def.Of == "" {
 			continue
 		}
-		at := map[string][]record.Position{}
-		var entries []ID
+		now := map[record.Position]string{}
+		var places []record.Position
 		for _, p := range j.m.Fitted.All(def.Of).All() {
 			v := j.m.Settings[def.Name][p.String()]
-			if v == nil || v.Unknown || v.Value.IsZero() || j.m.Out[p.String()] != nil {
-				continue
-			}
-			at[v.Value.String()] = append(at[v.Value.String()], p)
-		}
-		if len(at) < 2 {
-			continue
-		}
-		values := make([]string, 0, len(at))
-		for v := range at {
-			values = append(values, v)
-		}
-		slices.SortFunc(values, func(a, b string) int { // commonest first, then by first place
-			return cmp.Or(len(at[b])-len(at[a]), at[a][0].Compare(at[b][0]))
-		})
-		var odd []record.Position
-		var words []string
-		for _, v := range values[1:] {
-			odd = append(odd, at[v]...)
-			words = append(words, j.m.Fitted.Describe(record.NewPositions(at[v]...), def.Of)+" at "+v)
-			for _, p := range at[v] {
-				entries = append(entries, j.m.Settings[def.Name][p.String()].Reason.Entries...)
+			if v != nil && !v.Unknown && !v.Value.IsZero() && j.m.Out[p.String()] == nil {
+				now[p] = v.Value.String()
+				places = append(places, p)
 			}
 		}
-		rest := "the rest " + values[0]
-		if len(values) == 2 && len(at[values[0]]) == len(at[values[1]]) {
-			rest = j.m.Fitted.Describe(record.NewPositions(at[values[0]]...), def.Of) + " at " + values[0]
+		odd, why := j.oddOnes(def, places, now)
+		var entries []ID
+		for _, p := range odd {
+			entries = append(entries, j.m.Settings[def.Name][p.String()].Reason.Entries...)
 		}
-		name := settingTitle(def)
-		item := Item{State: Open, Cause: ByLimit, Severity: "tidy", Title: name + " should stand alike",
-			Why: name + " differs: " + strings.Join(words, ", ") + ", " + rest, Entries: j.inOrder(entries)}
+		item := Item{State: Open, Cause: ByLimit, Severity: "tidy", Title: settingTitle(def) + " should stand alike", Why: why, Entries: j.inOrder(entries)}
 		for _, p := range odd {
 			found = append(found, finding{Item: item, place: p, of: def.Of, key: def.Name})
 		}
 	}
 	return found
+}
+
+// oddOnes are the places that differ from the commonest value, or from the set-up that fits better, and the sentence that says so.
+func (j *judge) oddOnes(def *schedule.Setting, places []record.Position, now map[record.Position]string) ([]record.Position, string) {
+	at := map[string][]record.Position{}
+	for _, p := range places {
+		at[now[p]] = append(at[now[p]], p)
+	}
+	if len(at) < 2 {
+		return nil, ""
+	}
+	values := make([]string, 0, len(at))
+	for v := range at {
+		values = append(values, v)
+	}
+	slices.SortFunc(values, func(a, b string) int { // commonest first, then by first place
+		return cmp.Or(len(at[b])-len(at[a]), at[a][0].Compare(at[b][0]))
+	})
+	odd := slices.DeleteFunc(slices.Clone(places), func(p record.Position) bool { return now[p] == values[0] })
+	rest := "the rest " + values[0]
+	if len(values) == 2 && len(at[values[0]]) == len(at[values[1]]) {
+		rest = j.m.Fitted.Describe(record.NewPositions(at[values[0]]...), def.Of) + " at " + values[0]
+	}
+	against := ""
+	for i := range j.m.Fitted.Setups {
+		setup := &j.m.Fitted.Setups[i]
+		want, ok := j.inSetup(setup, def, places)
+		if !ok {
+			continue
+		}
+		if off := slices.DeleteFunc(slices.Clone(places), func(p record.Position) bool { return now[p] == want[p] }); len(off) < len(odd) {
+			odd, rest, against = off, "", " from set-up "+setupTitle(setup)
+		}
+	}
+	var words []string
+	for _, v := range values {
+		if off := slices.DeleteFunc(slices.Clone(at[v]), func(p record.Position) bool { return !slices.Contains(odd, p) }); len(off) > 0 {
+			words = append(words, j.m.Fitted.Describe(record.NewPositions(off...), def.Of)+" at "+v)
+		}
+	}
+	if rest != "" {
+		words = append(words, rest)
+	}
+	return odd, settingTitle(def) + " differs" + against + ": " + strings.Join(words, ", ")
+}
+
+// inSetup is what a set-up says of a setting at each place; ok is false where it leaves one out.
+func (j *judge) inSetup(setup *schedule.Setup, def *schedule.Setting, places []record.Position) (map[record.Position]string, bool) {
+	want := map[record.Position]string{}
+	for _, v := range setup.Values {
+		if v.Setting != def.Name {
+			continue
+		}
+		set := j.m.Fitted.All(def.Of)
+		if v.Where != "" {
+			var err error
+			if set, err = j.m.Fitted.ParseWhere(def.Of, v.Where); err != nil {
+				return nil, false
+			}
+		}
+		to, err := def.ParseValue(v.To)
+		if err != nil {
+			return nil, false
+		}
+		for _, p := range set.All() {
+			want[p] = to.String()
+		}
+	}
+	return want, !slices.ContainsFunc(places, func(p record.Position) bool { return want[p] == "" })
+}
+
+func setupTitle(s *schedule.Setup) string {
+	if s.Title == "" {
+		return s.Name
+	}
+	return s.Title
 }
 
 func settingTitle(def *schedule.Setting) string {
@@ -208,7 +276,7 @@ func (j *judge) relation(rel *schedule.Relation, p record.Position) (finding, bo
 		if err1 != nil || err2 != nil || low >= 0 && high <= 0 {
 			return finding{}, false
 		}
-		return finding{place: p, of: rel.Of, key: rel.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", Title: thing.title + " does not fit " + by.title,
+		return finding{place: p, of: rel.Of, key: "relation-" + rel.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", Title: thing.title + " does not fit " + by.title,
 			Due: Amount{Date: max(thing.date, by.date)}, Entries: j.inOrder(append(slices.Clone(thing.entries), by.entries...)),
 			Why: thing.title + " is " + q.String() + "; with " + by.title + " at " + by.value.String() + " it should be " + row.Min.String() + " to " + row.Max.String()}}, true
 	}

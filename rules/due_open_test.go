@@ -76,6 +76,35 @@ func TestAgree(t *testing.T) {
 	same(t, "tied up", lines(s.due("2025-03-04")), []string{"open fault [openers 3, 4]: 2025-03-04"})
 }
 
+// A set-up with other values on some places is no disagreement; what differs from it is.
+func TestAgreeWithASetup(t *testing.T) {
+	s := newShed(t, kind(`
+[group.outer]
+of = "opener"
+list = "1,4"
+[setting.depth]
+of = "opener"
+type = "steps"
+min = 1
+max = 9
+agree = true
+[setup.wet]
+title = "wet ground"
+values = [{ setting = "depth", to = 5 }, { setting = "depth", where = "outer", to = 6 }]
+`))
+	set(s, "2025-03-01", "depth", "5", "opener/2-3")
+	set(s, "2025-03-01", "depth", "6", "opener/1", "opener/4")
+	same(t, "as the set-up says", lines(s.due("2025-03-01")), nil)
+	set(s, "2025-03-02", "depth", "7", "opener/4")
+	items := s.due("2025-03-02")
+	same(t, "one off", lines(items), []string{"open depth should stand alike [opener 4]"})
+	if want := "depth differs from set-up wet ground: opener 4 at 7"; items[0].Why != want {
+		t.Errorf("why is %q, want %q", items[0].Why, want)
+	}
+	set(s, "2025-03-03", "depth", "5", "opener/1", "opener/4")
+	same(t, "all alike", lines(s.due("2025-03-03")), nil)
+}
+
 // The scraper's gap as a function of the disc: made-up rows. Common practice, no source: it is set anew as the disc wears.
 const gap = `
 [setting.gap]
@@ -131,5 +160,23 @@ func TestStorage(t *testing.T) {
 		"open put back after storage: pump drained: 2025-07-04"})
 	if i := items[2]; i.ID != s.machine.Short()+"/slack-pump-drained/follow-on" || len(i.Entries) != 1 || i.Entries[0] != out {
 		t.Errorf("id %q, entries %v", i.ID, i.Entries)
+	}
+}
+
+func TestCannotBeJudged(t *testing.T) {
+	s := newShed(t, kind("[job.look]\n[[job.look.when]]\nevery = \"1 mo\"\n"))
+	s.did("2025-01-01", "look")
+	s.entries = append(s.entries, Entry{ID: "n", Writer: "w", Person: "p", Owner: true, Seq: 99, Depth: 99, Kind: "did", Known: "2025-01-01",
+		At: "2025-01-01T00:00:00Z", Err: &record.NewerError{}, MachineTag: func(string) bool { return true }})
+	items := Due(s.replayed("2025-02-02"), Filter{})
+	same(t, "a newer entry", lines(items), []string{"overdue look: 2025-02-01, over 1 d", "unknown cannot be judged"})
+
+	s = newShed(t, kind(""))
+	s.entries[3].Record.(*record.Machine).Schedule = "barge"
+	fault := s.fault("2025-01-02", "stop", "axle bent")
+	items = Due(s.replayed("2025-01-02"), Filter{})
+	same(t, "no schedule: faults all the same", lines(items), []string{"open axle bent: 2025-01-02", "unknown cannot be judged"})
+	if want := "its schedule barge is not in use or cannot be read, so no job of it can be judged"; items[1].Why != want || items[0].Entries[0] != fault {
+		t.Errorf("why is %q, want %q", items[1].Why, want)
 	}
 }

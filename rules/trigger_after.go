@@ -73,15 +73,15 @@ func (j *judge) chained(job *schedule.Job, p record.Position) []verdict {
 	for i := range j.m.Fitted.Jobs {
 		by := &j.m.Fitted.Jobs[i]
 		if at := slices.Index(by.Next, job.Name); at >= 0 {
-			text := "asked for by " + jobTitle(by)
+			text := "to be done at once"
 			if at > 0 {
-				text += ", after " + inWords(by.Next[:at])
+				text = "to be done at once, after " + inWords(j.titles(by.Next[:at]))
 			}
 			all = append(all, j.atOnce(job, p, nil, "did:"+by.Name, text)...)
 		}
 	}
 	if !slices.ContainsFunc(job.When, func(t schedule.Trigger) bool { return strings.HasPrefix(t.After, "loosened:") }) {
-		all = append(all, j.atOnce(job, p, nil, "loosened:"+job.Name, "loosened by other work")...)
+		all = append(all, j.atOnce(job, p, nil, "loosened:"+job.Name, "to be done at once")...)
 	}
 	return all
 }
@@ -92,27 +92,32 @@ func (j *judge) atOnce(job *schedule.Job, p record.Position, t *schedule.Trigger
 	if e == nil {
 		return nil
 	}
+	why := j.eventWords(e) + ", " + text
 	if done := j.since(e, job, p); len(done) > 0 {
-		return []verdict{{state: Later, cause: ByFollowOn, entries: []ID{e.Entry}, why: text + " on " + e.Done.Date() + "; " + doneWords(done[len(done)-1], nil)}}
+		return []verdict{{state: Later, cause: ByFollowOn, entries: []ID{e.Entry}, why: why + "; " + doneWords(done[len(done)-1], nil)}}
 	}
 	v := j.reachDate(t, e.Done.Day(), 1, ByFollowOn, "", []ID{e.Entry})
-	v.why = text + " on " + e.Done.Date() + ", to be done at once"
+	v.why = why
 	return []verdict{v}
 }
 
 // after judges what follows on an event: at once, or a series of steps, each once, then every so much until a result is reported, then every so much.
 func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger) []verdict {
-	if len(t.Series) == 0 && t.Then == nil && t.Finally == nil {
-		return j.atOnce(job, p, t, t.After, eventWords(t.After))
+	kind := t.After
+	if t.Work != "" && !strings.Contains(kind, ":") {
+		kind += ":" + t.Work
 	}
-	e := j.latest(t.After, p)
+	if len(t.Series) == 0 && t.Then == nil && t.Finally == nil {
+		return j.atOnce(job, p, t, kind, "to be done at once")
+	}
+	e := j.latest(kind, p)
 	if e == nil {
 		return nil
 	}
 	by, because := j.factor(t, p)
 	from := origin{done: e.Done, counters: e.Counters, entry: e.Entry}
 	done := j.since(e, job, p)
-	text := eventWords(t.After) + " on " + e.Done.Date()
+	text := j.eventWords(e)
 	step := 0
 	var lastUsed *Doing
 	for _, d := range done {
@@ -194,7 +199,7 @@ func (j *judge) fromOrigin(t *schedule.Trigger, from origin, iv schedule.Interva
 	}
 	c := j.m.Counters[iv.Counter]
 	if c == nil || !c.Known {
-		v := unread(iv.Counter, why)
+		v := j.unread(iv.Counter, why)
 		v.cause, v.entries = cause, []ID{from.entry}
 		return v
 	}
@@ -237,38 +242,51 @@ func (j *judge) resulted(job *schedule.Job, p record.Position, e *Event, result 
 
 func resultWords(result string) string { return strings.ReplaceAll(result, "-", " ") }
 
-// eventWords says an event kind in words.
-func eventWords(kind string) string {
-	verb, what, _ := strings.Cut(kind, ":")
+// eventWords says what happened and when: "bearing preset done on 2026-04-02", "loosened by wheel change on 2026-04-02".
+func (j *judge) eventWords(e *Event) string {
+	verb, what, _ := strings.Cut(e.Kind, ":")
+	words := e.Kind
 	switch verb {
 	case "swap":
-		return what + " put in"
+		words = what + " put in"
 	case "turn":
-		return what + " turned"
+		words = what + " turned"
 	case "did":
-		return what + " done"
+		words = j.titles([]string{what})[0] + " done"
 	case "loosened":
-		return what + " loosened"
+		words = "loosened"
+		for i := range j.m.Fitted.Jobs {
+			by := &j.m.Fitted.Jobs[i]
+			did := func(o Event) bool { return o.Entry == e.Entry && o.Kind == "did:"+by.Name }
+			if slices.Contains(by.Loosens, what) && slices.ContainsFunc(j.events, did) {
+				words = "loosened by " + jobTitle(by)
+				break
+			}
+		}
 	case "adjust":
-		return what + " set"
+		if def, ok := j.m.Fitted.Setting(what); ok {
+			words = settingTitle(def) + " set"
+		}
 	case "measure":
-		return what + " measured"
+		if def, ok := j.m.Fitted.Reading(what); ok {
+			words = readingTitle(def) + " measured"
+		}
 	case "fault":
-		return "fault found"
+		words = "fault found"
 	case "repair":
-		return "repaired"
+		words = "repaired"
 	case "season-open":
-		return "season opened"
+		words = "season opened"
 	case "season-close":
-		return "season closed"
-	case "storage-in":
-		return "put into storage"
-	case "storage-out":
-		return "taken out of storage"
+		words = "season closed"
+	case "store-in":
+		words = "put into storage"
+	case "store-out":
+		words = "taken out of storage"
 	case "move":
-		return "moved to another yard"
+		words = "moved to another yard"
 	case "hitch":
-		return "hitched"
+		words = "hitched"
 	}
-	return resultWords(kind)
+	return words + " on " + e.Done.Date()
 }

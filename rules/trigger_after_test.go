@@ -83,7 +83,7 @@ func TestSeriesWhy(t *testing.T) {
 	change := s.did("2025-04-01", "change", "wheel/1")
 	read := s.read("2025-04-03", "hours 102h")
 	i := only(t, s.due("2025-04-03"), "nuts")
-	if want := "nuts loosened on 2025-04-01, check at 1 h after it: due at 101 h, now 102 h"; i.Why != want {
+	if want := "loosened by change on 2025-04-01, check at 1 h after it: due at 101 h, now 102 h"; i.Why != want {
 		t.Errorf("why is %q, want %q", i.Why, want)
 	}
 	if i.Cause != ByFollowOn || i.Severity != "stop" || len(i.Entries) != 2 || i.Entries[0] != change || i.Entries[1] != read {
@@ -247,8 +247,8 @@ every = "1 yr"
 	s.did("2025-04-01", "shim", "opener/1")
 	items := s.due("2025-04-01")
 	same(t, "all three", lines(items), []string{"due bolt [opener 1]: 2025-04-01, over 0 d", "due contact [opener 1]: 2025-04-01, over 0 d", "due touch [opener 1]: 2025-04-01, over 0 d"})
-	for i, want := range []string{"loosened by other work on 2025-04-01, to be done at once", "asked for by shim on 2025-04-01, to be done at once",
-		"asked for by shim, after contact on 2025-04-01, to be done at once"} {
+	for i, want := range []string{"loosened by shim on 2025-04-01, to be done at once", "shim done on 2025-04-01, to be done at once",
+		"shim done on 2025-04-01, to be done at once, after contact"} {
 		if items[i].Why != want || items[i].Cause != ByFollowOn {
 			t.Errorf("why is %q (%s), want %q", items[i].Why, items[i].Cause, want)
 		}

@@ -43,7 +43,7 @@ func (j *judge) every(job *schedule.Job, p record.Position, t *schedule.Trigger)
 func (j *judge) everyUse(job *schedule.Job, p record.Position, t *schedule.Trigger, counter string, amount quantity.Quantity, how string) verdict {
 	c := j.m.Counters[counter]
 	if c == nil || !c.Known {
-		return unread(counter, how)
+		return j.unread(counter, how)
 	}
 	amount = onCounter(c, amount)
 	start := j.start(job, p, c)
@@ -207,8 +207,13 @@ func doneWords(d *Doing, life *quantity.Quantity) string {
 	return s
 }
 
-func unread(counter, how string) verdict {
-	return verdict{state: Unknown, cause: ByInterval, why: counter + " never read (" + how + "): read the counter and record it"}
+// unread is what can be said where a counter, or the one it is worked out from, was never read.
+func (j *judge) unread(counter, how string) verdict {
+	what := counter
+	if def, ok := j.m.Fitted.Counter(counter); ok && def.Derive != nil && def.Derive.From != "" {
+		what = def.Derive.From
+	}
+	return verdict{state: Unknown, cause: ByInterval, why: what + " never read (" + how + "): read the counter and record it"}
 }
 
 // isNewOn reports a counter that the book knows since before the first time the interval ran out.

@@ -207,11 +207,11 @@ func (j *judge) pastReading(job *schedule.Job, p record.Position, t *schedule.Tr
 	if def.Of != "" && def.Of == p.Noun {
 		here = slices.DeleteFunc(slices.Clone(all), func(b beyond) bool { return b.at != p })
 	}
-	k := t.K
+	k, of := t.K, t.Of
 	if k == 0 && def.Limit != nil {
-		k = def.Limit.K
+		k, of = def.Limit.K, def.Limit.Of
 	}
-	set := k > 1 && len(all) >= k
+	set := j.wholeSet(def, all, k, of)
 	if set {
 		here = all
 	}
@@ -232,7 +232,11 @@ func (j *judge) pastReading(job *schedule.Job, p record.Position, t *schedule.Tr
 	switch {
 	case set:
 		v.why = strconv.Itoa(len(all)) + " of " + strconv.Itoa(len(j.readingPlaces(def))) + " are past the limit of " + name + " (" + j.where(all, def) +
-			"), from " + strconv.Itoa(k) + " on the whole set is due"
+			"); with " + strconv.Itoa(k)
+		if of > 0 {
+			v.why += " of any " + strconv.Itoa(of) + " in a row"
+		}
+		v.why += " the whole set is due"
 	case len(here) == 1:
 		v.why = name + " measured " + worst.r.Done.Date() + ": " + worst.why
 		if p.Noun != def.Of {
@@ -242,6 +246,28 @@ func (j *judge) pastReading(job *schedule.Job, p record.Position, t *schedule.Tr
 		v.why = name + " is past its limit at " + j.where(here, def) + "; first " + worst.r.Done.Date() + ": " + worst.why
 	}
 	return []verdict{v}
+}
+
+// wholeSet reports k places past the limit among any of in a row (among all where of is 0): then the whole set is due.
+func (j *judge) wholeSet(def *schedule.Reading, all []beyond, k, of int) bool {
+	if k < 2 || len(all) < k {
+		return false
+	}
+	if of == 0 {
+		return true
+	}
+	var at []int // where in the row those past the limit stand
+	for n, q := range j.readingPlaces(def) {
+		if slices.ContainsFunc(all, func(b beyond) bool { return b.at == q }) {
+			at = append(at, n)
+		}
+	}
+	for n := k - 1; n < len(at); n++ {
+		if at[n]-at[n-k+1] < of {
+			return true
+		}
+	}
+	return false
 }
 
 // where names the places of readings past their limit.

@@ -110,6 +110,10 @@ limit = { share = "85 %", falls = true }`, [][]string{{"opener/1=17 in", "opener
 		{"neighbours, one of two", `limit = { neighbours = "2 in" }`, [][]string{{"opener/1=1 in", "opener/2=9 in"}}, "2025-03-01", nil},
 		{"one past of a set of two", `limit = { max = "10 in", k = 2 }`, [][]string{{"opener/1=11 in", "opener/2=9 in"}}, "2025-03-01",
 			[]string{"due check [opener 1]: 2025-03-01, over 0 d"}},
+		{"two of any two in a row", `limit = { max = "10 in", k = 2, of = 2 }`, [][]string{{"opener/1=11 in", "opener/2=9 in", "opener/3=12 in"}}, "2025-03-01",
+			[]string{"due check [opener 1]: 2025-03-01, over 0 d", "due check [opener 3]: 2025-03-01, over 0 d"}},
+		{"two of any three in a row", `limit = { max = "10 in", k = 2, of = 3 }`, [][]string{{"opener/1=11 in", "opener/2=9 in", "opener/3=12 in"}}, "2025-03-01",
+			[]string{"due check [all 4 openers]: 2025-03-01, over 0 d"}},
 		{"two past: the whole set", `limit = { max = "10 in", k = 2 }`, [][]string{{"opener/1=11 in", "opener/2=9 in"}, {"opener/4=12 in"}}, "2025-03-02",
 			[]string{"overdue check [all 4 openers]: 2025-03-01, over 1 d"}},
 	}

@@ -73,8 +73,9 @@ func (j *judge) beforeSeason(job *schedule.Job, p record.Position, t *schedule.T
 	if closed != nil {
 		from, window = calendarDay(closed.Closed), "since "+closed.Name+" closed on "+closed.Closed
 	}
-	if hasAfter(job, t) {
-		from = from.AddDate(0, 0, daysBetween(from, start)/2)
+	if hasAfter(job, t) { // but never later than it is asked for
+		half := min(daysBetween(from, start)/2, max(0, daysBetween(from, start)-j.noticeFor(t, 365)))
+		from = from.AddDate(0, 0, half)
 		window = "since " + dateOf(from)
 	}
 	last := j.last(job, p)

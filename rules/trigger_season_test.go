@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"strings"
 	"testing"
 )
 
@@ -144,4 +145,32 @@ func TestSeasonOfOtherWorkOrFarm(t *testing.T) {
 	same(t, "other work and another farm", lines(s.due("2025-04-02")), nil)
 	s.add(seasonFor("seeding creek", "seeding", "2025-04-01", s.farm))
 	same(t, "its own", lines(s.due("2025-04-02")), []string{"overdue look: 2025-04-01, over 1 d"})
+}
+
+// A short gap: closed on 20 May, the next of its work opens on 5 June. Half of 16 days would be 28 May; but the work is asked for from 22 May on, 14 days
+// before, so it counts from then. Closing and a doing on 21 May answer the old season only.
+func TestBeforeAndAfterInAShortGap(t *testing.T) {
+	for done, want := range map[string][]string{
+		"2025-05-21": {"overdue grease: 2025-06-05, over 1 d"},
+		"2025-05-22": nil,
+	} {
+		s := newShed(t, kind("[job.grease]\n[[job.grease.when]]\nseason = \"before\"\n[[job.grease.when]]\nseason = \"after\"\n"))
+		s.season("open", "2025-04-12", "", "")
+		s.season("close", "2025-05-20", "", "")
+		s.did(done, "grease")
+		s.add(seasonFor("autumn 2025", "seeding", "2025-06-05"))
+		same(t, "done "+done, lines(s.due("2025-06-06")), want)
+	}
+}
+
+// An event of one kind of work only.
+func TestAtOnceAfterSeasonOfItsWork(t *testing.T) {
+	text := strings.Replace(kind("[job.look]\n[[job.look.when]]\nafter = \"season-open\"\nwork = \"seeding\"\n[job.dig]\n[[job.dig.when]]\nafter = \"season-open:spraying\"\n"),
+		`work = ["seeding"]`, `work = ["seeding", "spraying"]`, 1)
+	s := newShed(t, text)
+	s.add(seasonFor("spray 2025", "spraying", "2025-04-01"))
+	same(t, "spraying", lines(s.due("2025-04-02")), []string{"overdue dig: 2025-04-01, over 1 d"})
+	s.add(seasonFor("seed 2025", "seeding", "2025-04-02"))
+	s.did("2025-04-02", "dig")
+	same(t, "seeding", lines(s.due("2025-04-02")), []string{"due look: 2025-04-02, over 0 d"})
 }
