@@ -11,11 +11,33 @@ var commands = []func() *command{
 	farmAddCommand,
 	yardAddCommand,
 	// machines
+	machineAddCommand,
+	machineListCommand,
+	machineMoveCommand,
 	scheduleListCommand,
 	scheduleShowCommand,
 	scheduleCheckCommand,
 	scheduleUseCommand,
 	scheduleSetCommand,
+	assumeCommand,
+	shelfAddCommand,
+	shelfListCommand,
+	// in the shed
+	counterCommand,
+	adjustCommand,
+	measureCommand,
+	swapCommand,
+	didCommand,
+	faultCommand,
+	repairCommand,
+	noteCommand,
+	// seasons
+	seasonPlanCommand,
+	seasonOpenCommand,
+	seasonCloseCommand,
+	// put right
+	correctCommand,
+	strikeCommand,
 	// read
 	dueCommand,
 	showCommand,
