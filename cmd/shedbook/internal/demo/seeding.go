@@ -37,8 +37,9 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 	n := all.Len()
 	shop := from.AddDate(0, 0, -8)
 	// The trip counter is zeroed each spring; the lifetime counter goes on.
+	trip := amount(m.face["trip-area"], "ac")
 	t.work(t.evening(shop), m.device, m.name, done(shop), nil, func(_ *teller, w record.Work) record.Record {
-		return &record.Counter{Work: w, Acts: []record.CounterAct{{Counter: "trip-area", Act: "reset", Last: amount(m.face["trip-area"], "ac")}}}
+		return &record.Counter{Work: w, Acts: []record.CounterAct{{Counter: "trip-area", Act: "reset", Last: trip}}}
 	}, nil)
 	tripAtReset := m.face["area"]
 	// Set alike in the shop.
