@@ -28,7 +28,9 @@ func AgentSigner(conn io.ReadWriter, pub ed25519.PublicKey) (Signer, error) {
 	if err != nil {
 		return nil, fmt.Errorf("ask the ssh agent: %w", err)
 	}
-	client := agent.NewClient(conn)
+	// Without a Close to call, the client reads and writes in turn and leaves
+	// no reader behind on the connection.
+	client := agent.NewClient(struct{ io.ReadWriter }{conn})
 	held, err := client.List()
 	if err != nil {
 		return nil, fmt.Errorf("ask the ssh agent: %w", err)
