@@ -14,6 +14,7 @@ type part struct {
 	at    *slot // where it sits, nil: nowhere
 	shelf *shelf
 	since lives // the machine's use when it last began to run, nil: it does not run
+	began lives // its use when its present stay began
 	from  *Effective
 }
 
@@ -109,6 +110,7 @@ func (r *replay) enter(s *slot, p *part, at *Effective) {
 	s.holds, s.disputed = p, false
 	p.at, p.Gone = s, ""
 	stay := Stay{Machine: s.u.m.ID, Slot: s.name}
+	p.began = p.Use
 	if at == nil {
 		s.since, s.entries = "", []ID{s.u.m.ID}
 		stay.Entry = s.u.m.ID
@@ -141,13 +143,36 @@ func (r *replay) unseat(s *slot, e *Effective) *part {
 	r.halt(p, e)
 	s.holds = nil
 	if p.at == s {
-		p.at = nil
-		if last := &p.Stays[len(p.Stays)-1]; last.To == "" {
-			last.To = e.Done
+		why := ""
+		if sw, ok := e.Record.(*record.Swap); ok && sw.Act != record.SwapExchange {
+			why = sw.Why
 		}
+		p.endStay(e, why)
+		p.at = nil
 	}
 	p.Reason.Entries = unique(append(p.Reason.Entries, e.Entry.ID))
 	return p
+}
+
+// endStay closes a part's present stay, its use booked before; one in dispute is closed already.
+func (p *part) endStay(e *Effective, why string) {
+	last := &p.Stays[len(p.Stays)-1]
+	if last.To != "" {
+		return
+	}
+	last.To, last.End, last.Why, last.Use = e.Done, e.Entry.ID, why, p.stayed()
+}
+
+// stayed is the use gathered in the present stay.
+func (p *part) stayed() lives {
+	out := lives{}
+	for name, q := range p.Use {
+		if before, ok := p.began[name]; ok {
+			q = minus(q, before)
+		}
+		out[name] = q
+	}
+	return out
 }
 
 // halt books a part's use up to the entry and stops it.
@@ -291,6 +316,9 @@ func (r *replay) finishParts(u *unit) {
 				if p.since != nil {
 					p.Use, p.SegmentUse = p.grown(now)
 					p.since = nil
+				}
+				if last := &p.Stays[len(p.Stays)-1]; p.at == s && last.To == "" {
+					last.Use = p.stayed()
 				}
 				out.Part = p.Part
 				out.Unknown = !s.disputed && !p.Assumed && s.since == "" && len(p.Stays) == 1

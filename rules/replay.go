@@ -112,6 +112,7 @@ func (r *replay) apply(e *Effective) {
 	if u == nil {
 		return // adds a machine or shelf; the others were refused by judge
 	}
+	u.at(e) // at every entry, for use must not fall from one to the next
 	r.context(u, e, w)
 	switch rec := e.Record.(type) {
 	case *record.Move:
@@ -152,6 +153,10 @@ func (r *replay) finish() {
 		r.s.Machines = append(r.s.Machines, u.m)
 	}
 	r.finishShelves()
+	for _, p := range r.parts {
+		r.s.Parts = append(r.s.Parts, p.Part)
+	}
+	sort.Slice(r.s.Parts, func(i, j int) bool { return r.s.Parts[i].ID < r.s.Parts[j].ID })
 	for _, s := range r.seasons {
 		r.s.Seasons = append(r.s.Seasons, s)
 	}

@@ -60,6 +60,7 @@ type State struct {
 	Kinds     []*KindInUse // schedules in use on the day, by name
 	Machines  []*Machine   // sorted by name; sold ones too, marked
 	Shelves   []*Shelf
+	Parts     []*Part      // every part there ever was, scrapped ones too, by id
 	Effective []*Effective // every entry with its fate, in order of effect
 	Problems  []Problem
 }
@@ -278,8 +279,11 @@ type Part struct {
 type Stay struct {
 	Machine  ID
 	Slot     string
-	From, To record.Done // To "": still there
-	Entry    ID
+	From, To record.Done                  // From "": from the beginning of the record; To "": still there
+	Use      map[string]quantity.Quantity // counter -> use during the stay
+	Why      string                       // why it was taken out: "worn", "in-time", "with-set", "broken", "" where not said or only moved
+	Entry    ID                           // by which it came in
+	End      ID                           // by which it went, or by which its place came into dispute
 }
 
 // OutOfUse says since when a position does not work.

@@ -148,9 +148,7 @@ func (r *replay) dispute(p *part, at *slot, e *Effective) {
 		r.halt(p, e)
 		p.at.disputed = true
 		p.at.entries = unique(append(p.at.entries, e.Entry.ID))
-		if last := &p.Stays[len(p.Stays)-1]; last.To == "" {
-			last.To = e.Done
-		}
+		p.endStay(e, "")
 	} else if n := len(p.Reason.Entries); n > 0 {
 		entries = unique([]ID{p.Reason.Entries[n-1], e.Entry.ID})
 	}
@@ -284,6 +282,8 @@ func (r *replay) assumeUse(u *unit, p *part, e *Effective, used quantity.Quantit
 	r.halt(p, e)
 	p.Use, p.SegmentUse = clone(p.Use), clone(p.SegmentUse)
 	p.Use[name], p.SegmentUse[name] = q, q
+	p.began = clone(p.began)
+	p.began[name] = q // what was claimed was not used here
 	p.Assumed = true
 	if running {
 		p.since = u.at(e).recorded
