@@ -152,22 +152,33 @@ func (d disk) replace(path string, data []byte, durable bool) error {
 // syncTree forces every file and folder under dir, itself included.
 func (d disk) syncTree(dir string) error {
 	return filepath.WalkDir(dir, func(path string, e fs.DirEntry, err error) error {
-		if err != nil {
+		switch {
+		case err != nil:
 			return err
-		}
-		if e.IsDir() {
+		case e.IsDir():
 			return d.syncDir(path)
+		case e.Type().IsRegular():
+			return d.syncFile(path)
 		}
-		if !e.Type().IsRegular() {
-			return nil
-		}
-		f, err := os.OpenFile(path, os.O_RDWR, 0)
-		if err != nil {
-			return err
-		}
-		defer f.Close()
-		return d.sync(f)
+		return nil
 	})
+}
+
+// syncFile forces a file that is there already to the medium.
+func (d disk) syncFile(path string) error {
+	flag := os.O_RDONLY
+	if runtime.GOOS == "windows" { // which flushes only what may be written
+		flag = os.O_RDWR
+	}
+	f, err := os.OpenFile(path, flag, 0)
+	if err != nil {
+		if runtime.GOOS == "windows" && errors.Is(err, fs.ErrPermission) {
+			return nil // a read-only file: whoever wrote it flushed it
+		}
+		return err
+	}
+	defer f.Close()
+	return d.sync(f)
 }
 
 // exists reports whether a file or folder is there.

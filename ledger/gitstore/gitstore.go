@@ -200,7 +200,7 @@ type RewoundError struct {
 }
 
 func (e *RewoundError) Error() string {
-	return fmt.Sprintf("the log of %s is shorter than this device has seen: %d entries, was %d; nothing is written until they are back: sync with a device that holds them, or bring back a copy of this folder", e.Log, e.Held, e.Seen)
+	return fmt.Sprintf("the log of %s is shorter than this device has seen: %d entries, was %d; nothing is written until they are back; bring back a newer copy of this folder", e.Log, e.Held, e.Seen)
 }
 
 // DamagedError says that something acknowledged can no longer be read.

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"runtime"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/go-git/go-git/v5/plumbing"
@@ -130,7 +133,7 @@ func readLines(log string, commit plumbing.Hash, from fetch) ([][]byte, error) {
 	if err := checkRow("log", "%04d", true, maxFolders, folders); err != nil {
 		return nil, damaged("log", err)
 	}
-	var all [][]byte
+	var all []filePlace
 	for i, folder := range folders {
 		path := "log/" + folder.name
 		files, err := from.tree(folder.hash)
@@ -144,21 +147,47 @@ func readLines(log string, commit plumbing.Hash, from fetch) ([][]byte, error) {
 		if !lastFolder && len(files) != filesPerFolder {
 			return nil, damaged(path, fmt.Errorf("it holds %d files and is not the last folder", len(files)))
 		}
-		for j, file := range files {
-			place := path + "/" + file.name
-			data, err := from.kind(plumbing.BlobObject, file.hash)
-			if err != nil {
-				return nil, damaged(place, err)
-			}
-			lines, err := splitLines(data)
-			if err != nil {
-				return nil, damaged(place, err)
-			}
-			if last := lastFolder && j == len(files)-1; !last && len(lines) != linesPerFile {
-				return nil, damaged(place, fmt.Errorf("it has %d lines and is not the last file", len(lines)))
-			}
-			all = append(all, lines...)
+		for _, file := range files {
+			all = append(all, filePlace{path + "/" + file.name, file.hash})
 		}
+	}
+	return readFiles(all, from, damaged)
+}
+
+// filePlace is one file of a log.
+type filePlace struct {
+	path string
+	hash plumbing.Hash
+}
+
+// readFiles reads the files of a log on all cores. All but the last must be
+// full. Of several errors the first file's is returned.
+func readFiles(files []filePlace, from fetch, damaged func(string, error) error) ([][]byte, error) {
+	parts := make([][][]byte, len(files))
+	errs := make([]error, len(files))
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(files)) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
+				data, err := from.kind(plumbing.BlobObject, files[i].hash)
+				if err == nil {
+					parts[i], err = splitLines(data)
+				}
+				if err == nil && i < len(files)-1 && len(parts[i]) != linesPerFile {
+					err = fmt.Errorf("it has %d lines and is not the last file", len(parts[i]))
+				}
+				errs[i] = err
+			}
+		})
+	}
+	workers.Wait()
+	var all [][]byte
+	for i, part := range parts {
+		if errs[i] != nil {
+			return nil, damaged(files[i].path, errs[i])
+		}
+		all = append(all, part...)
 	}
 	return all, nil
 }

@@ -113,15 +113,19 @@ func (s *Store) writeLoose(objects []object) error {
 			return err
 		}
 		path := s.loosePath(o.hash)
-		dir := filepath.Dir(path)
-		if _, err := os.Lstat(dir); err != nil {
-			if err := s.disk.mkdir(dir); err != nil {
+		// git clears away files of this name that are left over.
+		temp := filepath.Join(filepath.Dir(path), "tmp_obj_shedbook")
+		f, err := s.disk.createTemp(temp, 0o444)
+		for range 100 {
+			if !errors.Is(err, fs.ErrNotExist) {
+				break
+			}
+			// The folder is new; or a git that tidies removed it while empty.
+			if err := s.disk.mkdir(filepath.Dir(path)); err != nil {
 				return err
 			}
+			f, err = s.disk.createTemp(temp, 0o444)
 		}
-		// git clears away files of this name that are left over.
-		temp := filepath.Join(dir, "tmp_obj_shedbook")
-		f, err := s.disk.createTemp(temp, 0o444)
 		if err != nil {
 			return err
 		}

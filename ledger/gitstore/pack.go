@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -85,7 +86,7 @@ func (s *Store) pack() error {
 	for _, name := range sortedNames(refs) {
 		g.walk(name, refs[name])
 	}
-	fresh, err := s.notPacked(g.order, packs)
+	fresh, err := s.notPacked(g.order)
 	if err != nil {
 		return err
 	}
@@ -179,7 +180,20 @@ func (g *gathering) visit(hash plumbing.Hash, group string) (object, bool) {
 // notPacked returns those of objects that no pack holds yet. Where another
 // program packed some, its packs are forced to the medium, as what is pending
 // is about to rest on them.
-func (s *Store) notPacked(objects []object, packs *packs) ([]object, error) {
+func (s *Store) notPacked(objects []object) (fresh []object, err error) {
+	for range 5 {
+		fresh, err = s.notPackedNow(objects)
+		if !errors.Is(err, fs.ErrNotExist) {
+			break
+		}
+		// Packs were replaced by other ones meanwhile: look again.
+	}
+	return fresh, err
+}
+
+func (s *Store) notPackedNow(objects []object) ([]object, error) {
+	packs := s.openPacks()
+	defer packs.close()
 	if err := packs.scan(); err != nil {
 		return nil, err
 	}
@@ -190,10 +204,17 @@ func (s *Store) notPacked(objects []object, packs *packs) ([]object, error) {
 			fresh = append(fresh, o)
 		}
 	}
-	if len(fresh) < len(objects) {
-		return fresh, s.disk.syncTree(s.git("objects", "pack"))
+	if len(fresh) == len(objects) {
+		return fresh, nil
 	}
-	return fresh, nil
+	for _, name := range sortedNames(packs.open) {
+		for _, ext := range []string{".pack", ".idx"} {
+			if err := s.disk.syncFile(s.git("objects", "pack", name+ext)); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return fresh, s.disk.syncDir(s.git("objects", "pack"))
 }
 
 // writePack writes objects as one pack, older versions as deltas of the last
@@ -331,16 +352,7 @@ func (s *Store) writeIndex(path string, index *idxfile.MemoryIndex) error {
 // syncReference forces a log's reference, loose or packed, to the medium.
 func (s *Store) syncReference(name string) error {
 	for _, path := range []string{s.git("refs", "heads", "log", name), s.git("packed-refs")} {
-		f, err := os.OpenFile(path, os.O_RDWR, 0)
-		if errors.Is(err, os.ErrNotExist) {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		err = s.disk.sync(f)
-		f.Close()
-		if err != nil {
+		if err := s.disk.syncFile(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
 	}

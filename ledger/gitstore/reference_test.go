@@ -151,7 +151,7 @@ func TestRewoundForGood(t *testing.T) {
 	if !errors.As(err, &rewound) || *rewound != (RewoundError{Log: founder.name, Held: 6, Seen: 9}) {
 		t.Fatalf("got %v", err)
 	}
-	want := "the log of " + founder.name + " is shorter than this device has seen: 6 entries, was 9; nothing is written until they are back: sync with a device that holds them, or bring back a copy of this folder"
+	want := "the log of " + founder.name + " is shorter than this device has seen: 6 entries, was 9; nothing is written until they are back; bring back a newer copy of this folder"
 	if err.Error() != want {
 		t.Errorf("got  %s\nwant %s", err, want)
 	}
