@@ -21,36 +21,43 @@ func Example() string { return example }
 //go:embed GRAMMAR.md
 var Grammar string
 
-var builtins = sync.OnceValue(func() []*Schedule {
+// builtins reads each file when it is first asked for: a day's command needs one or two.
+var builtins = func() map[string]func() *Schedule {
 	files, err := builtinFiles.ReadDir("builtin")
 	if err != nil {
 		panic(err)
 	}
-	var out []*Schedule
+	out := map[string]func() *Schedule{}
 	for _, f := range files {
-		text, err := builtinFiles.ReadFile("builtin/" + f.Name())
-		if err != nil {
-			panic(err)
-		}
-		s, err := Parse(f.Name(), text)
-		if err != nil {
-			panic("built-in schedule: " + err.Error()) // a test reads each, so no user meets this
-		}
-		out = append(out, s)
+		out[strings.TrimSuffix(f.Name(), ".toml")] = sync.OnceValue(func() *Schedule {
+			text, err := builtinFiles.ReadFile("builtin/" + f.Name())
+			if err != nil {
+				panic(err)
+			}
+			s, err := Parse(f.Name(), text)
+			if err != nil {
+				panic("built-in schedule: " + err.Error()) // a test reads each, so no user meets this
+			}
+			return s
+		})
+	}
+	return out
+}()
+
+// Builtins are the built-in schedules by name. Their figures are our own round ones of common practice.
+func Builtins() []*Schedule {
+	var out []*Schedule
+	for _, read := range builtins {
+		out = append(out, read())
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
 	return out
-})
+}
 
-// Builtins are the built-in schedules by name. Their figures are our own round ones of common practice.
-func Builtins() []*Schedule { return append([]*Schedule(nil), builtins()...) }
-
-// Builtin finds a built-in schedule.
+// Builtin finds a built-in schedule; its file has its name.
 func Builtin(name string) (*Schedule, bool) {
-	for _, s := range builtins() {
-		if s.Name == name {
-			return s, true
-		}
+	if read, ok := builtins[name]; ok {
+		return read(), true
 	}
 	return nil, false
 }

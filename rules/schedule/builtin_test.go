@@ -23,6 +23,9 @@ func TestBuiltins(t *testing.T) {
 	}
 	for _, s := range Builtins() {
 		t.Run(s.Name, func(t *testing.T) {
+			if by, ok := Builtin(s.Name); !ok || by != s {
+				t.Errorf("the file of %s has another name", s.Name)
+			}
 			if !strings.HasPrefix(s.Rules, OperatorsManual) {
 				t.Errorf("rules: %q", s.Rules)
 			}

@@ -9,8 +9,8 @@ import (
 )
 
 // Describe says a set of places as people do: "openers 1-48 but 14", "openers 3, 7-9", "opener 12", "all 48 openers", "left wing", "wheel left-front",
-// "the whole machine"; the shortest of the list and the all-but form. ParseWhere reads it back. of is the noun of the thing spoken of: where it is
-// named, every place is of it and a group of it may stand for the set; it may be "".
+// "the whole machine": a group that is just this set, else the shorter of the list and the all-but form. ParseWhere reads it back, whatever the noun
+// spoken of; of is that noun or "", and decides nothing yet.
 func (f *Fitted) Describe(set record.Positions, of string) string {
 	if set.IsZero() {
 		return "the whole machine"

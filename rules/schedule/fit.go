@@ -54,16 +54,16 @@ func (s *Schedule) Fit(options []record.Option, groups []record.Group, overrides
 
 // fit is Fit without a look at where set-ups apply.
 func (s *Schedule) fit(options []record.Option, groups []record.Group, overrides []Override) (*Fitted, error) {
-	values, list, err := s.chooseOptions(options)
+	values, chosen, err := s.chooseOptions(options)
 	if err != nil {
 		return nil, err
 	}
-	fitted, r := read(s.root, values)
-	if len(r.errs) > 0 {
-		return nil, r.errs.sorted()
+	f := &Fitted{OptionValues: chosen, Farm: append([]record.Group(nil), groups...)}
+	fitted, mistakes, in, dropped := apply(s.root, values, overrides)
+	if len(mistakes) > 0 {
+		return nil, mistakes
 	}
-	f := &Fitted{OptionValues: list, Farm: append([]record.Group(nil), groups...)}
-	fitted, f.Overrides, f.Dropped = apply(s.root, r, fitted, values, overrides)
+	f.Overrides, f.Dropped = in, dropped
 	fitted.Text = s.Text
 	f.Schedule = fitted
 	f.prune(values)

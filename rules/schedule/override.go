@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // PathValue is one value of a schedule's text: its path and the value as TOML.
@@ -16,9 +17,8 @@ type PathValue struct {
 
 // Paths lists every value that may be overridden, in the order of the text's sections.
 func (s *Schedule) Paths() []PathValue {
-	_, r := read(s.root, nil)
 	var out []PathValue
-	for _, p := range r.paths {
+	for _, p := range list(s.root, nil).paths {
 		if fixedPath(p.Path) == "" {
 			out = append(out, p)
 		}
@@ -76,8 +76,8 @@ func fixedPath(path string) string {
 	return ""
 }
 
-// apply puts overrides into a copy of the tree and reads it again; what does not fit is dropped. r is the reader of the tree without them.
-func apply(root *node, r *reader, plain *Schedule, values map[string]string, overrides []Override) (*Schedule, []Override, []Dropped) {
+// apply reads a tree with overrides in it; what does not fit is dropped.
+func apply(root *node, values map[string]string, overrides []Override) (*Schedule, Errors, []Override, []Dropped) {
 	latest := map[string]Override{}
 	for _, o := range overrides {
 		latest[o.Path] = o
@@ -89,20 +89,21 @@ func apply(root *node, r *reader, plain *Schedule, values map[string]string, ove
 		}
 	}
 	sort.Strings(paths)
-	if len(paths) == 0 {
-		return plain, nil, nil
-	}
 	var in []Override
 	var out []Dropped
-	tree := root.clone()
+	tree := root
+	if len(paths) > 0 {
+		tree = root.clone()
+	}
+	known := lazily(root, values)
 	whole := true
 	for _, p := range paths { // nearly always all fit: then one reading is enough
 		in = append(in, latest[p])
-		whole = whole && fixedPath(p) == "" && put(tree, r, latest[p]) == nil
+		whole = whole && fixedPath(p) == "" && put(tree, known, latest[p]) == nil
 	}
 	if whole {
-		if s, r := read(tree, values); len(r.errs) == 0 {
-			return s, in, nil
+		if s, r := read(tree, values); len(r.errs) == 0 || len(paths) == 0 {
+			return s, r.errs.sorted(), in, nil
 		}
 	}
 	in = nil
@@ -115,8 +116,8 @@ func apply(root *node, r *reader, plain *Schedule, values map[string]string, ove
 		root = tree
 		in = append(in, latest[p])
 	}
-	s, _ := read(root, values)
-	return s, in, out
+	s, r := read(root, values)
+	return s, r.errs.sorted(), in, out
 }
 
 // overridden is a copy of the tree with the override in it, read and found whole.
@@ -124,9 +125,8 @@ func overridden(root *node, values map[string]string, o Override) (*node, error)
 	if why := fixedPath(o.Path); why != "" {
 		return nil, fmt.Errorf("%s cannot be overridden: %s", o.Path, why)
 	}
-	_, r := read(root, values)
 	tree := root.clone()
-	if err := put(tree, r, o); err != nil {
+	if err := put(tree, lazily(root, values), o); err != nil {
 		return nil, err
 	}
 	if _, r := read(tree, values); len(r.errs) > 0 {
@@ -140,12 +140,18 @@ func overridden(root *node, values map[string]string, o Override) (*node, error)
 	return tree, nil
 }
 
-// put walks to the path and puts the value there. r has read the tree before it was copied and knows which keys each table may have.
-func put(tree *node, r *reader, o Override) error {
+// lazily gives the keys a table may have, by its path. The tree is read for it only where a path names a key that is not there.
+func lazily(root *node, values map[string]string) func(path string) []string {
+	keys := sync.OnceValue(func() map[string][]string { return list(root, values).asked })
+	return func(path string) []string { return keys()[path] }
+}
+
+// put walks to the path and puts the value there; asked gives the keys each table may have.
+func put(tree *node, asked func(path string) []string, o Override) error {
 	parts := strings.Split(o.Path, ".")
 	where, path := tree, ""
 	for i, part := range parts[:len(parts)-1] {
-		next, err := step(where, r, path, part, i, isIndex(parts[i+1]))
+		next, err := step(where, asked, path, part, i, isIndex(parts[i+1]))
 		if err != nil {
 			return fmt.Errorf("no path %q: %w", o.Path, err)
 		}
@@ -155,8 +161,11 @@ func put(tree *node, r *reader, o Override) error {
 		where, path = next, path+part
 	}
 	name := parts[len(parts)-1]
-	known := r.asked[path]
 	old := where.items[name]
+	var known []string
+	if old == nil {
+		known = asked(path)
+	}
 	switch {
 	case where.kind != tableNode && where.kind != listNode:
 		return fmt.Errorf("no path %q: %s is one value", o.Path, path)
@@ -189,7 +198,7 @@ func (n *node) holdsTables() bool {
 }
 
 // step goes one part of a path further. A single table stands for a list of one; an entry behind the last and a table that may be there are made.
-func step(where *node, r *reader, path, part string, depth int, list bool) (*node, error) {
+func step(where *node, asked func(path string) []string, path, part string, depth int, list bool) (*node, error) {
 	index, err := strconv.Atoi(part)
 	switch {
 	case err == nil && where.kind == tableNode && index == 1 && path != "":
@@ -205,20 +214,21 @@ func step(where *node, r *reader, path, part string, depth int, list bool) (*nod
 		return nil, fmt.Errorf("%s is one value", path)
 	}
 	next := where.items[part]
-	known := r.asked[path]
-	if depth == 1 {
-		known = where.names
+	if next != nil {
+		return next, nil
 	}
-	switch {
-	case next == nil && (depth < 2 || !contains(known, part)):
+	known := where.names
+	if depth != 1 {
+		known = asked(path)
+	}
+	if depth < 2 || !contains(known, part) {
 		return nil, noKey(path, part, known)
-	case next == nil:
-		next = &node{src: where.src, start: where.start, key: where.key}
-		if list {
-			next.kind = listNode
-		}
-		where.add(part, next)
 	}
+	next = &node{src: where.src, start: where.start, key: where.key}
+	if list {
+		next.kind = listNode
+	}
+	where.add(part, next)
 	return next, nil
 }
 

@@ -60,10 +60,18 @@ func (f *Fitted) whereMistakes(s *Schedule, root *node) Errors {
 
 // read turns a tree into a schedule with the given option values, defaults where there is none. Only when r.errs is empty is the schedule whole.
 func read(root *node, values map[string]string) (*Schedule, *reader) {
-	r := &reader{
-		options: map[string]Option{}, values: map[string]string{}, claims: map[string]claim{}, index: map[string][]string{},
-		asked: map[string][]string{}, grammar: map[string][]string{},
-	}
+	return readAs(root, values, false)
+}
+
+// list reads a tree and notes every path and key on the way.
+func list(root *node, values map[string]string) *reader {
+	_, r := readAs(root, values, true)
+	return r
+}
+
+func readAs(root *node, values map[string]string, listing bool) (*Schedule, *reader) {
+	r := &reader{options: map[string]Option{}, values: map[string]string{}, claims: map[string]claim{}, index: map[string][]string{}, listing: listing,
+		asked: map[string][]string{}, grammar: map[string][]string{}}
 	s := &Schedule{root: root}
 	r.schedule = s
 	t := &table{r: r, n: root, kind: "top", what: "the schedule"}

@@ -18,10 +18,12 @@ type reader struct {
 	claims   map[string]claim    // the shared namespace
 	index    map[string][]string // names by kind of thing: "job", "counter", "caution", ...
 	later    []func()            // checks that need the whole text read
-	paths    []PathValue         // every value read, by its path
-	asked    map[string][]string // the keys a table may have, by its path
-	grammar  map[string][]string // the keys a table may have, by its kind: what GRAMMAR.md documents
 	errs     Errors
+
+	listing bool                // note what is read besides reading it:
+	paths   []PathValue         // every value, by its path
+	asked   map[string][]string // the keys a table may have, by its path
+	grammar map[string][]string // the keys a table may have, by its kind: what GRAMMAR.md documents
 }
 
 // claim is a word of the shared namespace and where it was taken.
@@ -41,7 +43,8 @@ type table struct {
 	what string // `job "grease"`, for messages
 	name string // "grease"
 
-	broken bool // no table at all: nothing more is said about it
+	asked  []string // keys it may have
+	broken bool     // no table at all: nothing more is said about it
 }
 
 // sub is a table within t.
@@ -50,7 +53,7 @@ func (t *table) sub(n *node, path, kind, what string) *table {
 		t.r.fail(n.mistake(n.start, fmt.Sprintf("%s is %s", what, n.kind), "write a table, [...] or { ... }"))
 		return &table{r: t.r, n: &node{src: n.src, start: n.start, key: n.key}, path: path, kind: kind, what: what, broken: true}
 	}
-	return &table{r: t.r, n: n, path: path, kind: kind, what: what}
+	return &table{r: t.r, n: n, path: path, kind: kind, what: what, asked: make([]string, 0, 32)}
 }
 
 func (t *table) join(key string) string {
@@ -62,13 +65,14 @@ func (t *table) join(key string) string {
 
 // known notes that the table may have the key.
 func (t *table) known(key string) {
-	t.r.asked[t.path] = append(t.r.asked[t.path], key)
-	for _, k := range t.r.grammar[t.kind] {
-		if k == key {
-			return
-		}
+	t.asked = append(t.asked, key)
+	if !t.r.listing {
+		return
 	}
-	t.r.grammar[t.kind] = append(t.r.grammar[t.kind], key)
+	t.r.asked[t.path] = append(t.r.asked[t.path], key)
+	if !contains(t.r.grammar[t.kind], key) {
+		t.r.grammar[t.kind] = append(t.r.grammar[t.kind], key)
+	}
 }
 
 // raw is the value as written.
@@ -83,7 +87,9 @@ func (t *table) value(key string) *node {
 	if n == nil {
 		return nil
 	}
-	t.r.paths = append(t.r.paths, PathValue{Path: t.join(key), Value: n.format()})
+	if t.r.listing {
+		t.r.paths = append(t.r.paths, PathValue{Path: t.join(key), Value: n.format()})
+	}
 	return t.r.substitute(n)
 }
 
@@ -186,7 +192,7 @@ func isName(s string) bool {
 
 // oneOf is one word of a fixed list; absent: the first.
 func (t *table) oneOf(key string, words ...string) string {
-	n := t.typed(key, textNode, quoted(words, "or"))
+	n := t.typed(key, textNode, `a word in quotes`)
 	if n == nil {
 		return words[0]
 	}
@@ -421,18 +427,14 @@ func (t *table) named(key string) []*table {
 
 // finish reports the keys nobody asked for.
 func (t *table) finish() {
-	known := map[string]bool{}
-	for _, k := range t.r.asked[t.path] {
-		known[k] = true
-	}
 	for _, k := range t.n.names {
-		if !known[k] {
+		if !contains(t.asked, k) {
 			item := t.n.items[k]
 			what := "in " + t.what
 			if t.path == "" {
 				what = "at the top"
 			}
-			hint := didYouMean(k, t.r.asked[t.path])
+			hint := didYouMean(k, t.asked)
 			t.r.fail(item.mistake(item.key, fmt.Sprintf("unknown key %q %s", k, what), hint))
 		}
 	}
