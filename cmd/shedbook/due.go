@@ -321,14 +321,14 @@ func (l *dueList) table(c *call, items []dueItem) (*table.Table, string) {
 func unknownLines(items []dueItem) []string {
 	type group struct {
 		machine, why string
-		jobs         []string
+		jobs, where  []string
 	}
 	var groups []*group
 	at := map[string]*group{}
 	for _, i := range items {
 		why := i.Why
 		if i.Last.Entry == "" && i.Job != "" {
-			why = ""
+			why = "" // never recorded
 		}
 		key := i.farm + "\n" + i.yard + "\n" + i.Name + "\n" + why
 		g := at[key]
@@ -337,17 +337,23 @@ func unknownLines(items []dueItem) []string {
 			at[key] = g
 			groups = append(groups, g)
 		}
-		if title := i.Title; !slices.Contains(g.jobs, title) {
-			g.jobs = append(g.jobs, title)
+		if !slices.Contains(g.jobs, i.Title) {
+			g.jobs = append(g.jobs, i.Title)
+		}
+		if !i.Positions.IsZero() {
+			g.where = append(g.where, i.Where)
 		}
 	}
 	var out []string
 	for _, g := range groups {
+		where := before(" on ", strings.Join(g.where, " and "))
 		switch n := len(g.jobs); {
+		case g.why != "" && n == 1:
+			out = append(out, g.machine+": "+g.jobs[0]+where+": "+g.why)
 		case g.why != "":
-			out = append(out, fmt.Sprintf("%s: %s: %s", g.machine, strings.Join(g.jobs, ", "), g.why))
+			out = append(out, g.machine+": "+strings.Join(g.jobs, "; ")+": "+g.why)
 		case n == 1:
-			out = append(out, fmt.Sprintf("%s: %s was never recorded: record it, or take the machine as good with shedbook assume %s good", g.machine, g.jobs[0], g.machine))
+			out = append(out, fmt.Sprintf("%s: %s was never recorded%s: record it, or take the machine as good with shedbook assume %s good", g.machine, g.jobs[0], where, g.machine))
 		default:
 			out = append(out, fmt.Sprintf("%s: %d jobs never recorded: take the machine as good with shedbook assume %s good, or see each with shedbook due %s --all", g.machine, n, g.machine, g.machine))
 		}

@@ -74,9 +74,17 @@ func (t *machineText) head(l *look, whole bool) {
 	if !whole && len(v.Counters) == len(v.m.Counters) && len(l.names) == 0 {
 		return
 	}
+	var unread []string
 	for _, k := range v.Counters {
+		if !k.Known && whole {
+			unread = append(unread, strings.ReplaceAll(k.Counter, "-", " "))
+			continue
+		}
 		t.line("", t.counter(&k))
 		t.reasons(k.Entries, k.Rule)
+	}
+	if len(unread) > 0 {
+		t.line("", notKnown("never read", unread))
 	}
 }
 
@@ -278,7 +286,7 @@ func notKnown(how string, names []string) string {
 	if len(names) == 0 {
 		return ""
 	}
-	return how + ": " + strings.Join(names, ", ")
+	return how + ": " + strings.Join(names, "; ") // titles hold commas
 }
 
 // joined puts rows together that people need not see apart; unless each is asked for.
