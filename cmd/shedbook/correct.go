@@ -153,7 +153,7 @@ func (w *writing) correct(t *target, s *said, words []string, sure sureOf) error
 	}
 	if asText(r, p) == asText(t.eff.Record, t.eff.Private) {
 		return failed("unchanged", "say what was different: shedbook correct "+t.e.ID().Short()+" --done 2026-04-02", "nothing would change: %s",
-			w.sentence(t.st, l.machineOrNil(), t.eff.Record, t.eff.Private, t.eff.Entry.Person))
+			w.sentence(t.st, l.machineOrNil(), t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system))
 	}
 	if l.done != t.eff.Done {
 		l.common(r)
@@ -185,12 +185,12 @@ func (w *writing) correct(t *target, s *said, words []string, sure sureOf) error
 			return err
 		}
 		m := l.machineOrNil()
-		was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person)
+		was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
 		shown := p
 		if shown == nil {
 			shown = t.eff.Private
 		}
-		now := w.sentence(st, m, r, shown, t.eff.Entry.Person)
+		now := w.sentence(st, m, r, shown, t.eff.Entry.Person, w.c.system)
 		a := &reply{c: w.c, w: w, plain: true, notes: append([]string{"was: " + was, "now: " + now}, l.notes...)}
 		if m != nil && m.Name != "" && m.Fitted != nil {
 			a.m = m
@@ -473,7 +473,7 @@ func (w *writing) moveTo(t *target, s *said, machine string, words []string, why
 	if err := w.takeBack(t, wrong, why); err != nil {
 		return err
 	}
-	was := w.sentence(t.st, wrong, t.eff.Record, t.eff.Private, t.eff.Entry.Person)
+	was := w.sentence(t.st, wrong, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
 	a := &reply{c: w.c, w: w, m: m, notes: append([]string{fmt.Sprintf("taken back: %s  [%s]", table.Clean(was), t.e.ID().Short())}, l.notes...)}
 	if b := record.Base(r); len(b.By) == 0 && t.eff.Entry.Person != w.person() {
 		b.By = []record.ID{t.eff.Entry.Person}

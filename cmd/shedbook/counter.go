@@ -240,7 +240,7 @@ func (l *line) counters() ([]record.CounterAt, error) {
 // checkReading asks about a reading that lies below an earlier one or above a later one of the same run of the counter.
 func (l *line) checkReading(name string, q quantity.Quantity) {
 	c := l.m.Counters[name]
-	if c == nil {
+	if c == nil || c.Derived { // what was worked out is no reading
 		return
 	}
 	var before, after *readingAt

@@ -409,11 +409,13 @@ func (c *call) printMachines(list []machineJSON) {
 	for _, m := range list {
 		var counters []string
 		for _, n := range m.Counters {
-			if !n.Known {
-				continue
-			}
 			s := n.Name + " " + n.Reading.q.Show(c.system)
-			if n.ReadOn != "" {
+			switch {
+			case n.Derived:
+				s = n.Name + " about " + n.Estimate.q.Show(c.system) + " (worked out)"
+			case !n.Known:
+				continue
+			case n.ReadOn != "":
 				s += " (" + n.ReadOn + ")"
 			}
 			counters = append(counters, s)

@@ -424,7 +424,7 @@ func (g *gauge) plausible() {
 		v := g.got[s]
 		for _, x := range []record.Value{v.Found, v.Left} {
 			if !x.IsZero() && !g.def.Plausible(x) {
-				g.l.doubt("implausible", "%s: %s of %s is outside what is usual, %s", s.name(), x, g.def.Name, g.usual())
+				g.l.doubt("implausible", "%s: %s %s is outside what is usual, %s", s.name(), g.def.Name, x, g.usual())
 			}
 		}
 	}

@@ -90,7 +90,7 @@ func (l *line) closesOnly(r *record.Repair) {
 		if r.Temporary {
 			l.note("the fault %q [%s] stays open: this holds for now", f.Text, f.ID.Short())
 		} else {
-			l.note("closes the fault %q [%s]; if that is not so: shedbook correct ID --closes none", f.Text, f.ID.Short())
+			l.note("closes the fault %q [%s]; if that is not so: shedbook correct {id} --closes none", f.Text, f.ID.Short())
 		}
 	case len(open) > 1:
 		var list []string

@@ -3,11 +3,13 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"shedbook/cmd/shedbook/internal/sentence"
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/ledger"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
@@ -83,6 +85,9 @@ func (a *reply) print() error {
 		a.c.printf("%s\n", table.Wrap(verb+": "+table.Clean(a.sentence(st, x))+a.id(x), a.c.columns(), "    "))
 	}
 	for _, n := range a.notes {
+		if k := len(a.entries); k > 0 {
+			n = strings.ReplaceAll(n, "{id}", a.entries[k-1].e.ID().Short())
+		}
 		a.c.printf("%s\n", table.Wrap("  "+table.Clean(n), a.c.columns(), "    "))
 	}
 	if n := len(a.entries); n > 0 && !a.plain && !a.c.dryRun {
@@ -104,7 +109,7 @@ func (a *reply) nextLines(st *rules.State, next []rules.Item) string {
 		if i > 0 {
 			lead = "then: "
 		}
-		out += table.Wrap("  "+lead+table.Clean(nextWords(item)), a.c.columns(), "    ") + "\n"
+		out += table.Wrap("  "+lead+table.Clean(a.nextWords(st, item)), a.c.columns(), "    ") + "\n"
 	}
 	if len(next) > 0 {
 		return out
@@ -133,12 +138,12 @@ func (a *reply) sentence(st *rules.State, x replied) string {
 	if x.s != "" {
 		return x.s
 	}
-	return a.w.sentence(st, x.m, x.r, x.p, a.w.person())
+	return a.w.sentence(st, x.m, x.r, x.p, a.w.person(), a.system())
 }
 
 // sentence tells a record with its machine, day and person: behind it, or before it where it ends with a person's own words.
-func (b *book) sentence(st *rules.State, m *rules.Machine, r record.Record, p *record.Private, writer record.ID) string {
-	s := sentence.Record(st, m, r, p, b.c.system)
+func (b *book) sentence(st *rules.State, m *rules.Machine, r record.Record, p *record.Private, writer record.ID, sys quantity.System) string {
+	s := sentence.Record(st, m, r, p, sys)
 	when, who := "", ""
 	if done, ok := record.DoneOf(r); ok && done != "" {
 		when = ", " + weekday(done)
@@ -203,15 +208,51 @@ func (a *reply) next(st *rules.State) []rules.Item {
 	return out
 }
 
-func nextWords(i rules.Item) string {
+// nextWords is "preset hub bearings, due before spring seeding 2026 (openers 1-48)": short, for shedbook due says why.
+func (a *reply) nextWords(st *rules.State, i rules.Item) string {
 	s := i.Title
-	if i.State != rules.Open {
-		s += ", " + i.State
+	if i.State == rules.Open {
+		s += ", open since " + i.Last.Done.Date()
+		if i.Last.Done == "" {
+			s = i.Title + ", open"
+		}
+	} else {
+		s += ", " + a.dueWords(st, i)
 	}
 	if !i.Positions.IsZero() {
 		s += " (" + i.Where + ")"
 	}
-	return s + ": " + i.Why
+	return s
+}
+
+// dueWords is "overdue by 24 ac", "due before spring seeding 2026", "due at 2000 ac".
+func (a *reply) dueWords(st *rules.State, i rules.Item) string {
+	if i.Cause == rules.BySeason {
+		for _, n := range st.Seasons {
+			for _, word := range []string{"before", "after"} {
+				if strings.Contains(i.Why, word+" "+n.Name) {
+					return strings.Replace(i.State, rules.Coming, "due", 1) + " " + word + " " + n.Name
+				}
+			}
+		}
+	}
+	switch {
+	case i.State == rules.Overdue && i.Over.Value.Sign() > 0:
+		return "overdue by " + i.Over.Value.Show(a.system())
+	case i.State == rules.Coming && i.Due.Date != "":
+		return "due " + weekday(record.Done(i.Due.Date))
+	case i.State == rules.Coming && i.Due.Counter != "":
+		return "due at " + i.Due.Value.Show(a.system())
+	}
+	return i.State
+}
+
+// system is that of the answers: amounts as they were typed just now, unless --units asks for others.
+func (a *reply) system() quantity.System {
+	if a.c.units != "" {
+		return a.c.system
+	}
+	return quantity.AsWritten
 }
 
 func (a *reply) json(st *rules.State, next []rules.Item) error {

@@ -65,7 +65,7 @@ func (w *writing) strike(t *target, why string, sure sureOf) error {
 		if m != nil && m.Fitted != nil && m.ID != t.eff.Entry.ID {
 			a.m = m
 		}
-		was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person)
+		was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
 		a.entries = []replied{{e: e, m: m, r: &record.Strike{}, s: "took back entry " + t.e.ID().Short() + ": " + was}}
 		return a.print()
 	})

@@ -145,6 +145,8 @@ func (p *parser) clauses() (*Phrase, error) {
 			p.i++
 			end()
 			cur.Places, p.typed = []string{"rest"}, []string{w.text}
+		case p.late(&cur):
+			cur.Terms[0].Value = p.value("")
 		case p.alone(&cur):
 			t := Term{Value: p.value("")}
 			if isRest(&cur) {
@@ -182,6 +184,15 @@ func (p *parser) clauses() (*Phrase, error) {
 	}
 	end()
 	return p.check()
+}
+
+// late reports a value that stands behind reading and places: hub-play opener 12 loose.
+func (p *parser) late(c *Clause) bool {
+	if !p.form.Each || len(c.Terms) != 1 || c.Terms[0].Value != "" || c.Terms[0].Each != nil || len(c.Places) == 0 || p.i == 0 {
+		return false
+	}
+	name, _, n, _, _ := p.name(p.i)
+	return name == "" || n == 0
 }
 
 // isRest reports a clause of the rest of which nothing was said yet.

@@ -104,6 +104,8 @@ func TestParse(t *testing.T) {
 		{Measure, "12|hub|feel|watch", cl(Clause{Terms: []Term{{Name: "hub-feel", Kind: Reading, Value: "watch"}}, Places: at("12"), Said: "12"})},
 		{Measure, "disc-reach", cl(Clause{Terms: reach("")})},
 		{Measure, "disc-reach|left-wing", cl(Clause{Terms: reach(""), Places: at("left-wing"), Said: "left-wing"})},
+		{Measure, "hub-feel|all|watch", cl(Clause{Terms: []Term{{Name: "hub-feel", Kind: Reading, Value: "watch"}}, Places: at("all"), Said: "all"})},
+		{Measure, "hub-feel|opener|12|watch", cl(Clause{Terms: []Term{{Name: "hub-feel", Kind: Reading, Value: "watch"}}, Places: at("opener/12"), Said: "opener 12"})},
 		{Measure, "disc-reach|but|14", cl(Clause{Terms: reach(""), But: at("14"), Said: "but 14"})},
 		{Measure, "disc-reach|12=5.9|30=5|7/8|opener/31=-", cl(Clause{Terms: []Term{{Name: "disc-reach", Kind: Reading, Each: []Each{{"12", "5.9"}, {"30", "5 7/8"}, {"opener/31", "-"}}}}})},
 		{Count, "1812", cl(Clause{Terms: []Term{{Value: "1812"}}})},
