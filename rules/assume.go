@@ -44,7 +44,7 @@ func (r *replay) assumeItem(u *unit, e *Effective, it record.Assumed) {
 	if def, ok := u.f.Setting(it.Name); ok {
 		for _, p := range r.places(u, e, def.Of, it.Positions) {
 			r.set(u, e, record.Change{Setting: it.Name, To: it.Value}, def, p)
-			u.m.Settings[it.Name][p.String()].Assumed = true
+			u.m.Settings[it.Name][u.name(p)].Assumed = true
 		}
 		return
 	}
@@ -53,7 +53,7 @@ func (r *replay) assumeItem(u *unit, e *Effective, it record.Assumed) {
 			for _, hand := range u.readingHands(def, it.Hand) {
 				n := r.reading(u, e, def, p, hand)
 				n.Found, n.Assumed = it.Value, true
-				u.keep(it.Name, SlotName(p, hand), n)
+				u.keep(it.Name, u.slotName(p, hand), n)
 			}
 		}
 		return

@@ -33,7 +33,11 @@ func (r *replay) did(u *unit, e *Effective, d *record.Did) {
 	base := r.doing(u, e)
 	base.Torque, base.Outcome, base.Until = d.Torque, d.Outcome, d.Until
 	for _, p := range done {
-		n := base
+		if len(d.Results) == 0 {
+			u.log(d.Job, p, base)
+			continue
+		}
+		n := clonedDoing(base)
 		for _, res := range d.Results {
 			if res.Positions.IsZero() || res.Positions.Has(p) {
 				if res.Word != "" {
@@ -47,7 +51,7 @@ func (r *replay) did(u *unit, e *Effective, d *record.Did) {
 		u.log(d.Job, p, n)
 	}
 	for _, p := range skipped {
-		n := base
+		n := clonedDoing(base)
 		n.Skipped, n.Torque, n.Outcome, n.Until = true, record.Quantity{}, "", ""
 		u.log(d.Job, p, n)
 	}
@@ -57,18 +61,24 @@ func (r *replay) did(u *unit, e *Effective, d *record.Did) {
 }
 
 // doing is what all places of one entry have in common.
-func (r *replay) doing(u *unit, e *Effective) Doing {
+func (r *replay) doing(u *unit, e *Effective) *Doing {
 	now := u.at(e)
-	return Doing{Done: e.Done, Counters: now.estimated, Estimated: now.beyond, Person: by(e), Entry: e.Entry.ID}
+	return &Doing{Done: e.Done, Counters: now.estimated, Estimated: now.beyond, Person: by(e), Entry: e.Entry.ID}
 }
 
-func (u *unit) log(job string, p record.Position, n Doing) {
+func clonedDoing(d *Doing) *Doing {
+	n := *d
+	return &n
+}
+
+// log notes a doing at a place. Places where it was alike may share one: a Doing is not changed once logged.
+func (u *unit) log(job string, p record.Position, n *Doing) {
 	l := u.m.Jobs[job]
 	if l == nil {
 		l = &JobLog{Job: job, Done: map[string][]*Doing{}}
 		u.m.Jobs[job] = l
 	}
-	l.Done[p.String()] = append(l.Done[p.String()], &n)
+	l.Done[u.name(p)] = append(l.Done[u.name(p)], n)
 }
 
 // followDone lists a job as done and loosening what it loosens, and notes the jobs it includes, at the places of theirs that it covers. Top is the
@@ -89,9 +99,9 @@ func (r *replay) followDone(u *unit, e *Effective, name string, job *schedule.Jo
 		}
 		seen[name] = true
 		covered := u.covers(job.Of, at, smaller)
+		n := r.doing(u, e)
+		n.Via = top
 		for _, p := range covered {
-			n := r.doing(u, e)
-			n.Via = top
 			u.log(name, p, n)
 		}
 		if len(covered) > 0 {

@@ -7,7 +7,7 @@ import "shedbook/rules/record"
 
 // stop takes a place out of use for a reason, and halts the parts there.
 func (r *replay) stop(u *unit, e *Effective, p record.Position, reason, why string) {
-	place := p.String()
+	place := u.name(p)
 	if u.out[place] == nil {
 		u.out[place] = map[string]OutOfUse{}
 	}
@@ -20,7 +20,7 @@ func (r *replay) stop(u *unit, e *Effective, p record.Position, reason, why stri
 
 // start takes a reason back.
 func (r *replay) start(u *unit, e *Effective, p record.Position, reason string) {
-	place := p.String()
+	place := u.name(p)
 	if _, there := u.out[place][reason]; !there {
 		return
 	}
@@ -61,8 +61,8 @@ func (s *slot) runs() bool {
 	if s.disputed || len(s.u.out[""]) > 0 {
 		return false
 	}
-	for _, place := range s.served {
-		if len(s.u.out[place]) == 0 {
+	for _, p := range s.served {
+		if len(s.u.out[s.u.name(p)]) == 0 {
 			return true
 		}
 	}
@@ -72,27 +72,20 @@ func (s *slot) runs() bool {
 // empty takes the places of an emptied slot out of use. A part of the whole machine that is off (a battery in winter) is no such reason: there the
 // machine's counter says whether it worked.
 func (r *replay) empty(s *slot, e *Effective) {
-	for _, place := range s.served {
-		if place != "" {
-			r.stop(s.u, e, parsePlace(place), "empty "+s.part+" "+s.name, "empty")
+	for _, p := range s.served {
+		if p != (record.Position{}) {
+			r.stop(s.u, e, p, "empty "+s.part+" "+s.name, "empty")
 		}
 	}
 }
 
 // fill takes that back.
 func (r *replay) fill(s *slot, e *Effective) {
-	for _, place := range s.served {
-		if place != "" {
-			r.start(s.u, e, parsePlace(place), "empty "+s.part+" "+s.name)
+	for _, p := range s.served {
+		if p != (record.Position{}) {
+			r.start(s.u, e, p, "empty "+s.part+" "+s.name)
 		}
 	}
-}
-
-func parsePlace(s string) record.Position {
-	if set, err := record.ParsePositions([]string{s}); err == nil && set.Len() == 1 {
-		return set.All()[0]
-	}
-	return record.Position{}
 }
 
 // finishOut writes out what is out of use, with the reason that began first.

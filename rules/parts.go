@@ -23,9 +23,9 @@ type slot struct {
 	u        *unit
 	def      *schedule.Part // nil: the schedule does not know the part
 	part     string
-	name     string   // SlotName
-	hand     string   //
-	served   []string // the places it serves; one, mostly, more where a part serves neighbours
+	name     string            // SlotName
+	hand     string            //
+	served   []record.Position // the places it serves; one, mostly, more where a part serves neighbours
 	holds    *part
 	disputed bool
 	since    record.Done
@@ -79,12 +79,12 @@ func seat(def *schedule.Part, p record.Position) record.Position {
 }
 
 func (u *unit) addSlot(def *schedule.Part, part string, p record.Position, hand string) *slot {
-	s := &slot{u: u, def: def, part: part, name: SlotName(p, hand), hand: hand, served: []string{p.String()}}
+	s := &slot{u: u, def: def, part: part, name: u.slotName(p, hand), hand: hand, served: []record.Position{p}}
 	if def != nil && def.Per > 1 && p.Number > 0 {
 		all := u.f.All(def.Of)
 		for n := p.Number + 1; n < p.Number+def.Per; n++ {
 			if q := (record.Position{Noun: p.Noun, Number: n}); all.Has(q) {
-				s.served = append(s.served, q.String())
+				s.served = append(s.served, q)
 			}
 		}
 	}
@@ -93,7 +93,7 @@ func (u *unit) addSlot(def *schedule.Part, part string, p record.Position, hand 
 	}
 	u.slots[part][s.name] = s
 	for _, place := range s.served {
-		u.byPlace[place] = append(u.byPlace[place], s)
+		u.byPlace[u.name(place)] = append(u.byPlace[u.name(place)], s)
 	}
 	return s
 }
@@ -251,7 +251,7 @@ func (r *replay) slotsOf(u *unit, e *Effective, thing string, at record.Position
 				continue
 			}
 			for _, h := range hands {
-				name := SlotName(seat(def, p), h)
+				name := u.slotName(seat(def, p), h)
 				s := u.slots[def.Name][name]
 				if s == nil {
 					r.problem("unknown-position", u.m.ID, []ID{e.Entry.ID}, "%s has no %s at %s", u.m.Name, def.Name, name)
@@ -271,7 +271,7 @@ func (r *replay) slotsOf(u *unit, e *Effective, thing string, at record.Position
 func (r *replay) looseSlots(u *unit, e *Effective, part, noun string, at record.Positions, hand string) []*slot {
 	var out []*slot
 	for _, p := range r.places(u, e, noun, at) {
-		s := u.slots[part][SlotName(p, hand)]
+		s := u.slots[part][u.slotName(p, hand)]
 		if s == nil {
 			s = u.addSlot(nil, part, p, hand)
 			r.enter(s, r.addPart(&Part{ID: originalID(u.m.ID, part, s.name), Kind: part, Schedule: u.m.Kind, Hand: hand, Segment: 1}, u.adds), nil)

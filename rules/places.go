@@ -20,15 +20,47 @@ func (r *replay) places(u *unit, e *Effective, noun string, p record.Positions) 
 		}
 		return []record.Position{{}}
 	}
-	all := u.f.All(noun)
-	if p.IsZero() {
-		return u.walk(all)
+	w, ok := u.walks[walkKey{noun, p.String()}]
+	if !ok {
+		all := u.f.All(noun)
+		if p.IsZero() {
+			w.places = u.f.Walk(all)
+		} else {
+			w.extra = p.Without(all)
+			w.places = u.f.Walk(p.Without(w.extra))
+		}
+		u.walks[walkKey{noun, p.String()}] = w
 	}
-	if extra := p.Without(all); !extra.IsZero() {
-		r.problem("unknown-position", u.m.ID, []ID{e.Entry.ID}, "%s: %s entry %s names %s, which this machine has not", u.m.Name, e.Entry.Kind, e.Entry.ID.Short(), extra)
-		p = p.Without(extra)
+	if !w.extra.IsZero() {
+		r.problem("unknown-position", u.m.ID, []ID{e.Entry.ID}, "%s: %s entry %s names %s, which this machine has not", u.m.Name, e.Entry.Kind, e.Entry.ID.Short(), w.extra)
 	}
-	return u.walk(p)
+	return w.places
+}
+
+// walkKey names some places as an entry has them; what they are on this machine is worked out once.
+type walkKey struct{ noun, positions string }
+
+type walked struct {
+	places []record.Position
+	extra  record.Positions
+}
+
+// slotName is SlotName, worked out once.
+func (u *unit) slotName(p record.Position, hand string) string {
+	key := slotKey{p, hand}
+	name, ok := u.slotNames[key]
+	if !ok {
+		name = SlotName(p, hand)
+		u.slotNames[key] = name
+	}
+	return name
+}
+
+func (u *unit) name(p record.Position) string { return u.slotName(p, "") }
+
+type slotKey struct {
+	p    record.Position
+	hand string
 }
 
 // loose are the places of any noun that p names, the machine as a whole where it names none.
@@ -39,15 +71,8 @@ func (u *unit) loose(p record.Positions) []record.Position {
 	return p.All()
 }
 
-func (u *unit) walk(p record.Positions) []record.Position {
-	key := p.String()
-	if w, ok := u.walks[key]; ok {
-		return w
-	}
-	w := u.f.Walk(p)
-	u.walks[key] = w
-	return w
-}
+// walk is the places of a set that lie on the machine, in walking order.
+func (u *unit) walk(p record.Positions) []record.Position { return u.f.Walk(p) }
 
 // jobPlaces are all places where a job is done.
 func (u *unit) jobPlaces(j *schedule.Job) record.Positions {

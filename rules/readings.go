@@ -20,7 +20,7 @@ func (r *replay) measure(u *unit, e *Effective, m *record.Measure) {
 		}
 	}
 	var read places
-	hands := map[string][]string{}
+	hands := map[record.Position][]string{}
 	for _, v := range m.Values {
 		if def == nil {
 			noun = nounOf(v.Positions)
@@ -29,9 +29,9 @@ func (r *replay) measure(u *unit, e *Effective, m *record.Measure) {
 			for _, hand := range u.readingHands(def, v.Hand) {
 				n := r.reading(u, e, def, p, hand)
 				n.Found, n.Left, n.Cannot, n.Condition, n.With = v.Found, v.Left, v.Cannot, m.Condition, m.With
-				u.keep(m.Reading, SlotName(p, hand), n)
+				u.keep(m.Reading, u.slotName(p, hand), n)
 				if v.Cannot == "" {
-					hands[p.String()] = append(hands[p.String()], hand)
+					hands[p] = append(hands[p], hand)
 				}
 			}
 			if v.Cannot == "" {
@@ -67,7 +67,7 @@ func (r *replay) reading(u *unit, e *Effective, def *schedule.Reading, p record.
 	if !ok {
 		return n
 	}
-	name := SlotName(seat(d, p), hand)
+	name := u.slotName(seat(d, p), hand)
 	s := u.slots[def.Part][name]
 	switch {
 	case s == nil || s.disputed:
@@ -116,7 +116,7 @@ func (r *replay) compute(u *unit, e *Effective, from *schedule.Reading, p record
 		}
 		n := r.reading(u, e, def, p, "")
 		n.Found, n.Computed = record.Amount(v), true
-		slot := SlotName(p, "")
+		slot := u.name(p)
 		if old := u.m.Readings[def.Name][slot]; len(old) > 0 && old[len(old)-1].Entry == e.Entry.ID {
 			old[len(old)-1] = n // both hands came in this entry
 			continue
@@ -135,7 +135,7 @@ func (u *unit) latest(e *Effective, name string, p record.Position, hand string)
 		if def.Of == "" {
 			place = record.Position{}
 		}
-		st := u.m.Settings[name][place.String()]
+		st := u.m.Settings[name][u.name(place)]
 		if st == nil || st.Unknown {
 			return quantity.Quantity{}, false
 		}
@@ -144,7 +144,7 @@ func (u *unit) latest(e *Effective, name string, p record.Position, hand string)
 		}
 		return st.Value.Quantity()
 	}
-	list := u.m.Readings[name][SlotName(p, hand)]
+	list := u.m.Readings[name][u.slotName(p, hand)]
 	if len(list) == 0 || list[len(list)-1].Done.Date() != e.Done.Date() {
 		return quantity.Quantity{}, false
 	}

@@ -70,21 +70,22 @@ type replay struct {
 
 // unit is a machine under replay.
 type unit struct {
-	m       *Machine
-	f       *schedule.Fitted // nil: its schedule is unknown
-	adds    *Effective
-	acts    map[string][]counterAct
-	own     map[ID]map[string]point // counter points by the entry that made them
-	hitched []hitching
-	deriven map[string]bool // derived counters already drawn, or being drawn
-	slots   map[string]map[string]*slot
-	byPlace map[string][]*slot // slots by position served
-	out     map[string]map[string]OutOfUse
-	now     moment
-	walks   map[string][]record.Position
-	tallies map[string]*tally
-	worked  map[string]bool
-	said    map[string]bool // problems said once per machine
+	m         *Machine
+	f         *schedule.Fitted // nil: its schedule is unknown
+	adds      *Effective
+	acts      map[string][]counterAct
+	own       map[ID]map[string]point // counter points by the entry that made them
+	hitched   []hitching
+	deriven   map[string]bool // derived counters already drawn, or being drawn
+	slots     map[string]map[string]*slot
+	byPlace   map[string][]*slot // slots by position served
+	out       map[string]map[string]OutOfUse
+	now       moment
+	walks     map[walkKey]walked
+	slotNames map[slotKey]string
+	tallies   map[string]*tally
+	worked    map[string]bool
+	said      map[string]bool // problems said once per machine
 }
 
 // moment is the machine's use at the entry being applied, worked out once for all places of the entry.

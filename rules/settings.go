@@ -36,7 +36,8 @@ func (r *replay) set(u *unit, e *Effective, c record.Change, def *schedule.Setti
 	}
 	id := e.Entry.ID
 	next := &Standing{Value: c.To, Since: e.Done, Reason: Reason{Entries: []ID{id}}}
-	prev := where[p.String()]
+	place := u.name(p)
+	prev := where[place]
 	known := prev != nil && !prev.Unknown
 	if known {
 		next.Before = prev.Value
@@ -65,7 +66,7 @@ func (r *replay) set(u *unit, e *Effective, c record.Change, def *schedule.Setti
 			next.Unknown = true
 		}
 	}
-	where[p.String()] = next
+	where[place] = next
 }
 
 // places is a list of places in walking order.

@@ -19,7 +19,7 @@ type tally struct {
 
 // tick notes one of the things a job needs at a place, and reports whether they are all there now.
 func (u *unit) tick(job string, p record.Position, day, item string, need int) bool {
-	key := job + " " + p.String()
+	key := job + " " + u.name(p)
 	t := u.tallies[key]
 	if t == nil || t.day != day {
 		t = &tally{day: day}
@@ -68,8 +68,8 @@ func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot) {
 			if !slices.Contains(defs, s.def) {
 				continue
 			}
-			for _, place := range s.served {
-				if p := parsePlace(place); u.tick(job.Name, p, e.Done.Date(), s.part+" "+s.hand, need) {
+			for _, p := range s.served {
+				if u.tick(job.Name, p, e.Done.Date(), s.part+" "+s.hand, need) {
 					done = append(done, p)
 				}
 			}
@@ -87,7 +87,7 @@ func (l places) only(yes bool) places {
 }
 
 // tallyReading notes the jobs that reading a value does.
-func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at map[string][]string) {
+func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at map[record.Position][]string) {
 	for i := range u.f.Jobs {
 		job := &u.f.Jobs[i]
 		if job.Swaps != "" || !slices.Contains(job.Measures, def.Name) {
@@ -100,8 +100,7 @@ func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at m
 			}
 		}
 		var done places
-		for place, hands := range at {
-			p := parsePlace(place)
+		for p, hands := range at {
 			for _, h := range hands {
 				if u.tick(job.Name, p, e.Done.Date(), def.Name+" "+h, need) {
 					done = append(done, p)

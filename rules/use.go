@@ -177,11 +177,15 @@ func (u *unit) at(e *Effective) *moment {
 		if p, ok := own[name]; ok {
 			next.recorded[name], next.estimated[name] = p.life, p.life
 		} else {
-			if q, ok := c.recorded(e.Done); ok {
-				next.recorded[name] = q
-			}
-			if q, beyond, ok := u.m.use(c, e.Done); ok {
+			q, beyond, ok := u.m.use(c, e.Done)
+			if ok {
 				next.estimated[name], next.beyond = q, next.beyond || beyond
+			}
+			if !ok || beyond {
+				q, ok = c.recorded(e.Done)
+			}
+			if ok {
+				next.recorded[name] = q
 			}
 		}
 		if before, ok := u.now.recorded[name]; ok {
