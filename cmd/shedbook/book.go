@@ -1,0 +1,274 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"shedbook/cmd/shedbook/internal/keyring"
+	"shedbook/ledger"
+	"shedbook/ledger/gitstore"
+	"shedbook/rules"
+	"shedbook/rules/record"
+)
+
+// book is one opened book: every entry loaded and verified.
+type book struct {
+	c      *call
+	store  *gitstore.Store
+	log    *ledger.Book
+	judged *ledger.Judgement
+	local  gitstore.Local
+	states map[rules.Options]*rules.State
+}
+
+// bookDir finds the book: --book, SHEDBOOK_BOOK, or the folder above that is one.
+func (c *call) bookDirs() ([]string, error) {
+	if len(c.books) > 0 {
+		dirs := make([]string, len(c.books))
+		for i, d := range c.books {
+			dirs[i] = c.path(d)
+		}
+		return dirs, nil
+	}
+	if d := c.getenv("SHEDBOOK_BOOK"); d != "" {
+		return []string{c.path(d)}, nil
+	}
+	for d := c.dir; ; d = filepath.Dir(d) {
+		if gitstore.IsBook(d) {
+			return []string{d}, nil
+		}
+		if d == filepath.Dir(d) {
+			return nil, failed("no-book", "go into a book's folder, name one with --book DIR, or start one with shedbook new DIR",
+				"no book here: neither %s nor a folder above it is one", c.dir)
+		}
+	}
+}
+
+// setClock stops the clock at the end of a made-up book's last day: what is due there does not depend on when somebody tries it.
+func (c *call) setClock() {
+	dirs, err := c.bookDirs()
+	if err != nil {
+		return
+	}
+	local, err := gitstore.LocalOf(dirs[0])
+	if err != nil || !local.Demo || local.Today == "" {
+		return
+	}
+	if t, err := time.Parse("2006-01-02T15:04", local.Today+"T19:00"); err == nil {
+		e := *c.env
+		e.now = func() time.Time { return t }
+		c.env = &e
+	}
+}
+
+// open opens the one book of a command.
+func (c *call) open() (*book, error) {
+	dirs, err := c.bookDirs()
+	if err != nil {
+		return nil, err
+	}
+	return c.openDir(dirs[0])
+}
+
+// openAll opens every book named, for commands that read.
+func (c *call) openAll() ([]*book, error) {
+	dirs, err := c.bookDirs()
+	if err != nil {
+		return nil, err
+	}
+	var books []*book
+	for _, d := range dirs {
+		b, err := c.openDir(d)
+		if err != nil {
+			return nil, err
+		}
+		books = append(books, b)
+	}
+	return books, nil
+}
+
+func (c *call) openDir(dir string) (*book, error) {
+	store, err := gitstore.Open(dir)
+	if err != nil {
+		return nil, openError(dir, err)
+	}
+	for _, line := range store.Recovered() {
+		c.say("%s\n", line)
+	}
+	logs, err := store.Logs()
+	if err != nil {
+		return nil, openError(dir, err)
+	}
+	b := &book{c: c, store: store, local: store.Local()}
+	if err := b.load(logs); err != nil {
+		return nil, err
+	}
+	if c.units == "" {
+		if s, err := parseSystem(b.local.Units); err == nil {
+			c.system = s
+		}
+	}
+	return b, nil
+}
+
+// load verifies the logs and judges who counts.
+func (b *book) load(logs []ledger.Log) error {
+	log, err := ledger.LoadPinned(b.store.BookID(), logs)
+	if err != nil {
+		return &userError{code: exitUnsound, tag: "unsound", text: fmt.Sprintf("the book in %s does not verify: %v", b.store.Dir(), err),
+			hint: "keep the folder as it is and get the book anew from another yard", err: err}
+	}
+	b.log, b.judged, b.states = log, log.Judge(), map[rules.Options]*rules.State{}
+	return nil
+}
+
+func openError(dir string, err error) error {
+	var newer *gitstore.NewerError
+	var rewound *gitstore.RewoundError
+	switch {
+	case errors.Is(err, gitstore.ErrNotBook):
+		return &userError{code: exitFailed, tag: "no-book", text: fmt.Sprintf("%s is no book", dir), hint: "start one with shedbook new DIR", err: err}
+	case errors.As(err, &newer):
+		return &userError{code: exitFailed, tag: "newer", text: err.Error(), hint: "install the newer shedbook; nothing was changed", err: err}
+	case errors.As(err, &rewound):
+		return &userError{code: exitUnsound, tag: "rewound", text: err.Error(), hint: "another yard that holds the missing entries can give them back", err: err}
+	}
+	return &userError{code: exitFailed, tag: "open", text: fmt.Sprintf("open the book in %s: %v", dir, err), err: err}
+}
+
+// soundness warns on stderr when something in the book does not verify and returns exit code 3 for it: results are still shown, since one damaged log
+// must not keep a farm from its work, but nobody can take them for verified.
+func (b *book) soundness() error {
+	bad := 0
+	for _, f := range b.log.Findings() {
+		if f.Severity == ledger.Error {
+			if bad++; bad <= 3 {
+				fmt.Fprintf(b.c.stderr, "shedbook: the book does not verify: %s\n", f)
+			}
+		}
+	}
+	if bad > 3 {
+		fmt.Fprintf(b.c.stderr, "shedbook: and %d more of these\n", bad-3)
+	}
+	if bad > 0 {
+		return exitCode(exitUnsound)
+	}
+	return nil
+}
+
+// entries adapts every entry that counts.
+func (b *book) entries() []rules.Entry {
+	var out []rules.Entry
+	for _, e := range b.log.Entries() {
+		if b.judged.Status(e) != ledger.Counts || e.Class() == ledger.Control {
+			continue
+		}
+		dev, _ := b.judged.Device(e.Writer())
+		out = append(out, rules.Adapt(e, dev.Person.String(), dev.Role != ledger.RoleWorker, b.log.KnownAt(e).UTC().Format("2006-01-02")))
+	}
+	return out
+}
+
+// state replays the book for a day. People with devices are named by their control entries, the others by their own.
+func (b *book) state(on, known string) (*rules.State, error) {
+	o := rules.Options{On: on, Known: known}
+	if s := b.states[o]; s != nil {
+		return s, nil
+	}
+	s, err := rules.Replay(b.entries(), o)
+	if err != nil {
+		return nil, err
+	}
+	for _, d := range b.judged.Devices() {
+		if d.Pending || s.Person(d.Person.String()) != nil {
+			continue
+		}
+		s.AddPerson(record.ID(d.Person.String()), d.Name)
+	}
+	b.states[o] = s
+	return s, nil
+}
+
+// now is the state on --on (or today) from what was known by --known.
+func (b *book) now() (*rules.State, error) {
+	on := b.c.on
+	if on == "" {
+		on = b.c.today()
+	}
+	return b.state(on, b.c.known)
+}
+
+// ring is where this book's signing keys lie: the user's own folder, or the demo's, whose keys are made up and public.
+func (b *book) ring() (*keyring.Ring, error) {
+	if b.local.Demo {
+		r := keyring.New(filepath.Join(b.store.Dir(), "keys"))
+		r.Loose = true
+		return r, nil
+	}
+	dir, err := b.c.configDir()
+	if err != nil {
+		return nil, failed("no-home", "set HOME or SHEDBOOK_CONFIG", "%v", err)
+	}
+	return keyring.New(filepath.Join(dir, "keys")), nil
+}
+
+// signer finds the key to sign with: --key, else this device's own.
+func (b *book) signer() (ledger.Signer, *keyring.Ring, error) {
+	ring, err := b.ring()
+	if err != nil {
+		return nil, nil, err
+	}
+	if b.c.key != "" {
+		s, err := b.c.signerFrom(b.c.path(b.c.key), false)
+		return s, ring, err
+	}
+	if b.local.KeyFile != "" {
+		s, err := b.c.signerFrom(b.local.KeyFile, false)
+		return s, ring, err
+	}
+	if b.local.Writer == "" {
+		return nil, nil, failed("no-key", "shedbook people key", "this device has no signing key for the book in %s", b.store.Dir())
+	}
+	w, err := ledger.ParseWriter(b.local.Writer)
+	if err != nil {
+		return nil, nil, fmt.Errorf("local.toml: %w", err)
+	}
+	s, err := b.c.signerFrom(ring.Path(w), ring.Loose)
+	return s, ring, err
+}
+
+// signerFrom reads a private key file, or asks the ssh-agent for the private half of a public key file.
+func (c *call) signerFrom(path string, loose bool) (ledger.Signer, error) {
+	text, err := keyring.ReadFile(path, loose || filepath.Ext(path) == ".pub")
+	var le *keyring.LooseError
+	switch {
+	case errors.As(err, &le):
+		return nil, &userError{code: exitFailed, tag: "loose-key", text: err.Error(), hint: "chmod 600 " + le.Path + "; if others use this computer, make a new key too", err: err}
+	case err != nil:
+		return nil, &userError{code: exitFailed, tag: "no-key", text: err.Error(), hint: "name the key with --key FILE, or see shedbook people key", err: err}
+	}
+	if pub, err := ledger.ParsePublicKey(text); err == nil {
+		return c.agentSigner(path, pub)
+	}
+	key, err := ledger.ParseKey(text, nil)
+	if errors.Is(err, ledger.ErrPassphrase) {
+		pass, perr := c.passphrase("Passphrase of " + path + ":")
+		if perr != nil {
+			return nil, perr
+		}
+		key, err = ledger.ParseKey(text, pass)
+	}
+	if err != nil {
+		return nil, &userError{code: exitFailed, tag: "bad-key", text: fmt.Sprintf("signing key %s: %v", path, err), hint: "name another with --key FILE", err: err}
+	}
+	return key, nil
+}
+
+// isFile reports whether a path names something that is no folder.
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && !info.IsDir()
+}

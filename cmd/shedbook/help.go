@@ -1,0 +1,136 @@
+package main
+
+import (
+	"fmt"
+	"runtime"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"shedbook/cmd/shedbook/internal/table"
+)
+
+// commandWords are the first words of all commands, in table order.
+func commandWords() []string {
+	var words []string
+	seen := map[string]bool{}
+	for _, build := range commands {
+		w, _, _ := strings.Cut(build().name, " ")
+		if !seen[w] {
+			seen[w] = true
+			words = append(words, w)
+		}
+	}
+	return words
+}
+
+// subcommands are the second words after one first word.
+func subcommands(first string) []string {
+	var words []string
+	for _, build := range commands {
+		if w, ok := strings.CutPrefix(build().name, first+" "); ok {
+			words = append(words, w)
+		}
+	}
+	return words
+}
+
+// overview is what bare shedbook prints: what to type next, then every command.
+func overview(e *env) error {
+	fmt.Fprint(e.stdout, `shedbook keeps the service record of farm machinery: what was set, measured and
+swapped on which opener, by whom, at what acres; what is wrong; what is overdue.
+
+Try it:             shedbook demo demo-book
+Start your own:     shedbook new home-book
+Then, in that folder, one line for each job:
+                    shedbook did drill grease but 14,31
+                    shedbook due
+`)
+	section := ""
+	for _, build := range commands {
+		cmd := build()
+		if cmd.section != section {
+			section = cmd.section
+			fmt.Fprintf(e.stdout, "\n%s\n", section)
+		}
+		fmt.Fprintf(e.stdout, "  %-17s %s\n", cmd.name, cmd.brief)
+	}
+	fmt.Fprint(e.stdout, "\nshedbook help COMMAND shows examples and flags.\n")
+	return nil
+}
+
+// helpCommand prints one command: what it is for, examples first, then flags. Never wider than 80 columns.
+func helpCommand(e *env, words []string) error {
+	if len(words) == 0 {
+		return overview(e)
+	}
+	cmd, rest, err := find(words)
+	if err != nil {
+		return err
+	}
+	if cmd == nil {
+		fmt.Fprintf(e.stdout, "shedbook %s has these:\n\n", rest[0])
+		for _, w := range subcommands(rest[0]) {
+			sub, _, _ := find([]string{rest[0], w})
+			fmt.Fprintf(e.stdout, "  %-17s %s\n", sub.name, sub.brief)
+		}
+		return nil
+	}
+	fmt.Fprintf(e.stdout, "%s\n\nExamples:\n", table.Wrap("shedbook "+cmd.name+": "+cmd.brief+".", 80, ""))
+	for _, x := range cmd.examples {
+		fmt.Fprintf(e.stdout, "  shedbook %s\n", x)
+	}
+	fmt.Fprint(e.stdout, "\nUse:\n")
+	for _, u := range cmd.usage {
+		fmt.Fprintln(e.stdout, table.Wrap("shedbook "+u, 78, "    "))
+	}
+	if cmd.about != "" {
+		fmt.Fprintf(e.stdout, "\n%s\n", table.Paragraphs(cmd.about, 80))
+	}
+	own := newFlagSet(cmd.name)
+	if cmd.flags != nil {
+		cmd.flags(own)
+	}
+	printFlags(e, "Flags", own)
+	shared := newFlagSet(cmd.name)
+	(&common{color: "auto"}).flags(shared, cmd)
+	printFlags(e, "Flags of every command of this kind", shared)
+	return nil
+}
+
+func printFlags(e *env, title string, fs *pflag.FlagSet) {
+	first := true
+	fs.VisitAll(func(f *pflag.Flag) {
+		if f.Hidden {
+			return
+		}
+		if first {
+			fmt.Fprintf(e.stdout, "\n%s:\n", title)
+			first = false
+		}
+		name := "--" + f.Name
+		if f.Shorthand != "" {
+			name = "-" + f.Shorthand + ", " + name
+		}
+		value, text := pflag.UnquoteUsage(f)
+		if value != "" {
+			name += " " + value
+		}
+		if len(name) > 20 {
+			fmt.Fprintf(e.stdout, "  %s\n%s\n", name, table.Indent(text, 80, 24))
+			return
+		}
+		fmt.Fprintf(e.stdout, "  %-21s %s\n", name, strings.TrimLeft(table.Indent(text, 80, 24), " "))
+	})
+}
+
+// printVersion says which program and format this is.
+func printVersion(e *env) error {
+	version := "development"
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		version = info.Main.Version
+	}
+	fmt.Fprintf(e.stdout, "shedbook %s (entry format 1, %s, %s/%s)\n", version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	return nil
+}

@@ -1,0 +1,171 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"shedbook/cmd/shedbook/internal/keyring"
+	"shedbook/ledger"
+	"shedbook/ledger/gitstore"
+	"shedbook/rules"
+	"shedbook/rules/record"
+)
+
+// writing is one run of a command that records: the book under its write lock, the entries signed so far, and what to say once they are safe.
+type writing struct {
+	*book
+	signer  ledger.Signer
+	writer  ledger.Writer
+	logName string
+	run     []*ledger.Entry
+	after   []func() error
+}
+
+// write opens the book, takes its lock, lets fn sign entries, and acknowledges them only when they are durable. With --dry-run nothing is stored and
+// what would be recorded is said.
+func (c *call) write(fn func(*writing) error) error {
+	b, err := c.open()
+	if err != nil {
+		return err
+	}
+	return b.write(fn)
+}
+
+func (b *book) write(fn func(*writing) error) error {
+	signer, ring, err := b.signer()
+	if err != nil {
+		return err
+	}
+	w := &writing{book: b, signer: signer, writer: ledger.WriterOf(signer.Public())}
+	w.logName = w.writer.String()
+	err = b.store.Update(func(tx *gitstore.Tx) error {
+		logs, err := tx.Logs() // what others wrote while we waited for the lock
+		if err != nil {
+			return err
+		}
+		if err := b.load(logs); err != nil {
+			return err
+		}
+		if why := b.judged.ReadOnly(); why != "" {
+			return failed("newer", "install the newer shedbook", "this book can only be read: %s", why)
+		}
+		if err := w.mayContinue(ring); err != nil {
+			return err
+		}
+		if err := fn(w); err != nil {
+			return err
+		}
+		if len(w.run) == 0 || b.c.dryRun {
+			return nil
+		}
+		if err := tx.Append(w.logName, w.run); err != nil {
+			return &userError{code: exitFailed, tag: "not-stored", text: fmt.Sprintf("nothing was recorded: %v", err), hint: "make room or mend the folder, then say it again", err: err}
+		}
+		if b.local.Demo {
+			return nil
+		}
+		last := w.run[len(w.run)-1]
+		return ring.SetLast(w.writer, keyring.Last{Mark: b.store.Mark(), Seq: last.Seq(), ID: last.ID().String()})
+	})
+	if err != nil {
+		return err
+	}
+	if b.c.dryRun {
+		b.c.say("dry run: nothing was recorded\n")
+	}
+	for _, f := range w.after {
+		if err := f(); err != nil {
+			return err
+		}
+	}
+	return b.soundness()
+}
+
+// mayContinue refuses to sign a second history with one key: a book restored from a backup, or a copied folder.
+func (w *writing) mayContinue(ring *keyring.Ring) error {
+	if w.local.Demo {
+		return nil
+	}
+	last, err := ring.Last(w.writer)
+	if err != nil {
+		return err
+	}
+	if last == (keyring.Last{}) {
+		return nil
+	}
+	id, err := ledger.ParseID(last.ID)
+	if err != nil {
+		return fmt.Errorf("what this key signed last: %w", err)
+	}
+	if last.Mark != w.store.Mark() {
+		return failed("copied-book", "go on in the book this device has always used, or take part with a new key",
+			"the book in %s is a copy: this device's key writes in another folder", w.store.Dir())
+	}
+	if w.log.Entry(id) == nil {
+		return failed("older-book", "bring the newer copy of the folder back, or take part with a new key",
+			"the book in %s is older than this device's key: entry %d, %s, is missing (a restored backup?)", w.store.Dir(), last.Seq, id.Short())
+	}
+	return nil
+}
+
+// add signs one entry as the next of this device's log. key is the machine's for work, nil for shared entries.
+func (w *writing) add(r record.Record, p *record.Private, key *ledger.MachineKey) (*ledger.Entry, error) {
+	if err := r.Check(); err != nil {
+		return nil, failed("bad-record", "", "%s: %v", r.Kind(), err)
+	}
+	d := ledger.Draft{Class: ledger.Shared, Kind: r.Kind(), Record: r}
+	if record.IsWork(r) {
+		if key == nil {
+			return nil, fmt.Errorf("%s entry without its machine's key", r.Kind())
+		}
+		d.Class, d.Machine = ledger.Work, key
+	}
+	if p != nil {
+		if err := p.Check(); err != nil {
+			return nil, failed("bad-record", "", "%s: %v", r.Kind(), err)
+		}
+		d.Private = p
+	}
+	return w.sign(d)
+}
+
+// control signs a control entry.
+func (w *writing) control(kind string, rec, private any) (*ledger.Entry, error) {
+	return w.sign(ledger.Draft{Class: ledger.Control, Kind: kind, Record: rec, Private: private})
+}
+
+func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
+	at, err := w.log.Next(w.writer)
+	if err != nil {
+		return nil, forkedError(err)
+	}
+	d.At = w.c.now().UTC().Truncate(time.Second)
+	if d.At.Before(at.PrevAt) {
+		d.At = at.PrevAt // this computer's clock went back; the log never does
+	}
+	e, err := ledger.Sign(d, at, w.signer, w.c.random)
+	if err != nil {
+		return nil, failed("not-signed", "", "nothing was recorded: %v", err)
+	}
+	if err := w.log.Append(e); err != nil {
+		return nil, err
+	}
+	w.run = append(w.run, e)
+	if d.Class == ledger.Control {
+		w.judged = w.log.Judge()
+	}
+	w.states = map[rules.Options]*rules.State{}
+	return e, nil
+}
+
+func forkedError(err error) error {
+	var forked *ledger.Forked
+	if errors.As(err, &forked) {
+		return failed("forked", "go on with a new key on each device; nothing is lost, both histories count", "%v", err)
+	}
+	return err
+}
+
+// then runs once the entries are safe; what it prints is the answer.
+func (w *writing) then(f func() error) { w.after = append(w.after, f) }
