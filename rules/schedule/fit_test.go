@@ -290,3 +290,56 @@ func TestFitChangesNothing(t *testing.T) {
 		t.Errorf("max of depth is %s now", d.Max)
 	}
 }
+
+func TestFind(t *testing.T) {
+	f := mustFit(t, placesKind)
+	if c := f.MainCounter(); c != nil {
+		t.Errorf("a kind without counters has %+v", c)
+	}
+	if got := f.Rank(record.Position{Noun: "opener", Number: 4}); got != 2 {
+		t.Errorf("opener 4 stands in rank %d", got)
+	}
+	if got := f.Rank(record.Position{Noun: "wheel", Name: "left-front"}); got != 0 {
+		t.Errorf("a wheel stands in rank %d", got)
+	}
+	p, n, ok := f.Noun("seed-boxes")
+	if !ok || n != 3 || p.Noun != "seed-box" || p.Count != "3" {
+		t.Errorf("%+v, %d", p, n)
+	}
+	s, _ := Builtin("disc-drill")
+	drill, err := s.Fit(nil, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c, ok := drill.Counter("trip-area"); !ok || !c.Trip {
+		t.Errorf("%+v", c)
+	}
+	if _, ok := drill.Counter("bales"); ok {
+		t.Error("a drill counts bales")
+	}
+	if drill.All("barn").Len() != 0 || drill.All("").Len() != 0 {
+		t.Error("the machine as a whole has places")
+	}
+}
+
+func TestIntervalString(t *testing.T) {
+	f := mustFit(t, hardRules[4].text)
+	j, _ := f.Job("knotter")
+	if got := j.When[0].Every[0].String() + ", " + j.When[1].Every[0].String(); got != "2000 bales, 50 h on separator" {
+		t.Error(got)
+	}
+}
+
+// What cannot be kept is told with its place also when only the chosen options make it so.
+func TestFitTellsWhere(t *testing.T) {
+	s, err := Parse("t.toml", []byte(header+"[option.n]\ntype = \"count\"\nmin = 2\nmax = 9\ndefault = 9\n[setting.s]\ntype = \"count\"\nmin = 1\nmax = \"=n\"\n"+
+		"[setup.u]\nvalues = [{ setting = \"s\", to = 5 }]\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = s.Fit([]record.Option{option("n", "4")}, nil, nil)
+	want := "t.toml:14:33: to of a value of setup \"u\": s cannot be 5: it goes from 1 to 4"
+	if err == nil || err.Error() != want {
+		t.Errorf("got %v, want %s", err, want)
+	}
+}

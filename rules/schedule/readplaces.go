@@ -36,7 +36,7 @@ func (t *table) conditions(key string, atFit bool, depth int) []Only {
 			t.r.fail(c.n.items["is"].mistake(c.n.items["is"].key, c.what+" has is without an option, setting or reading", "take it out"))
 		case o.Last > 0 && o.Reading == "":
 			t.r.fail(c.n.items["last"].mistake(c.n.items["last"].key, c.what+" has last without a reading", "take it out"))
-		case atFit && o.Option == "" && o.Any == nil:
+		case atFit && (o.Setting != "" || o.Reading != "" || o.State != "" || o.Ground != "" || o.Crop != ""):
 			t.r.fail(n.mistake(n.start, c.what+" may name options only", "what holds at some times belongs into while of a trigger"))
 		}
 		if opt, ok := t.r.options[o.Option]; ok {

@@ -20,6 +20,9 @@ func (r *reader) readSetting(t *table) Setting {
 	s := Setting{Name: t.name, Title: t.title(), Of: t.ref("of", "place"), Type: t.oneOf("type", "", "steps", "choice", "count", "amount"),
 		Unit: t.unit("unit"), Choices: t.words("choices"), Ends: t.texts("ends"), Agree: t.flag("agree"), How: t.text("how"), Only: t.readOnly("only", true)}
 	r.claim(s.Name, "setting", t.n)
+	if s.Type != "" && s.Type != "amount" {
+		s.Unit = quantity.Unit{}
+	}
 	var hasMin, hasMax, hasStep bool
 	s.Min, hasMin = t.amount("min", s.Unit)
 	s.Max, hasMax = t.amount("max", s.Unit)
