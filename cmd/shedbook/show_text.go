@@ -357,7 +357,7 @@ func (t *machineText) parts() (*table.Table, string) {
 
 func (t *machineText) readings() (*table.Table, string) {
 	tb := table.New("reading", "value", "where", "measured", "", "entries")
-	tb.Keep(3)
+	tb.Keep(1, 3)
 	for _, g := range t.readingGroups() {
 		tb.Row(g.title, g.text, t.where(g.at, g.of), g.day, g.mark, t.ids(g.entries))
 		tb.Under(g.earlier)
