@@ -110,7 +110,7 @@ func (r *replay) addMachine(e *Effective, rec *record.Machine, overrides []*Effe
 		ID: e.Entry.ID, Name: rec.Name, Key: rec.Key, Kind: rec.Schedule, Title: rec.Title, Serial: rec.Serial, Year: rec.Year,
 		Yard: rec.Yard, Added: e.Done,
 		Counters: map[string]*Counter{}, Settings: map[string]map[string]*Standing{}, Readings: map[string]map[string][]*Reading{},
-		Slots: map[string]map[string]*Slot{}, Out: map[string]*OutOfUse{}, Jobs: map[string]*JobLog{},
+		Slots: map[string]map[string]*Slot{}, Out: map[string]*OutOfUse{}, Jobs: map[string]*JobLog{}, Reasons: map[string]Reason{},
 	}
 	u := &unit{
 		m: m, adds: e, acts: map[string][]counterAct{}, own: map[ID]map[string]point{}, deriven: map[string]bool{},
@@ -119,7 +119,7 @@ func (r *replay) addMachine(e *Effective, rec *record.Machine, overrides []*Effe
 	}
 	r.units[m.ID] = u
 	r.order = append(r.order, u)
-	r.settle(u, rec.Yard, e.Entry.ID)
+	r.settle(u, rec.Yard, e)
 	if k := r.schedule[rec.Schedule]; k == nil {
 		r.problem("no-schedule", m.ID, []ID{m.ID}, "%s is a %s, and no schedule of that name is in use: what is due on it cannot be judged", m.Name, rec.Schedule)
 	} else {
@@ -135,13 +135,14 @@ func (r *replay) addMachine(e *Effective, rec *record.Machine, overrides []*Effe
 }
 
 // settle puts a machine into a yard and thereby on a farm.
-func (r *replay) settle(u *unit, yard, entry ID) {
+func (r *replay) settle(u *unit, yard ID, e *Effective) {
 	y := r.yards[yard]
 	if y == nil {
-		r.problem("unknown-yard", u.m.ID, []ID{entry}, "%s stands in a yard that is not in the book", u.m.Name)
+		r.problem("unknown-yard", u.m.ID, []ID{e.Entry.ID}, "%s stands in a yard that is not in the book", u.m.Name)
 		return
 	}
 	u.m.Yard, u.m.Farm = yard, y.Farm
+	u.because("yard", e)
 }
 
 // overridesOf are the newest value of each path of one machine, in the order they were entered; an empty value goes back to the schedule's own.

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"sort"
 
@@ -39,6 +40,7 @@ func (r *replay) judge(entries []Entry) {
 	}
 	r.unknownMachines(known, keys)
 	sortEffective(known)
+	defer r.sayStrangers()
 	for _, e := range known {
 		if !r.inEffect(e) {
 			continue
@@ -218,7 +220,7 @@ func (r *replay) sayIgnored(e *Effective) {
 	case wrongTag:
 		r.problem("tag-mismatch", machine, []ID{id}, "%s entry %s has no effect: it is not marked as being about the machine it names", e.Entry.Kind, id.Short())
 	case unknownMachine:
-		r.problem("unknown-machine", machine, []ID{id}, "%s entry %s has no effect: the machine or shelf %s it is about is not in the book", e.Entry.Kind, id.Short(), machine.Short())
+		r.strangers[machine] = append(r.strangers[machine], id)
 	case unknownEntry:
 		r.problem("unknown-entry", machine, []ID{id}, "%s entry %s has no effect: the entry it is about is not held", e.Entry.Kind, id.Short())
 	case unreadTarget:
@@ -233,6 +235,17 @@ func (r *replay) sayIgnored(e *Effective) {
 		if e.Entry.MachineTag == nil {
 			r.problem("newer", "", []ID{id}, "entry %s: %v", id.Short(), e.Entry.Err)
 		} // those of a machine are said with it
+	}
+}
+
+// sayStrangers says once of each machine that is not in the book which entries are about it.
+func (r *replay) sayStrangers() {
+	for machine, entries := range r.strangers {
+		what := "an entry has no effect"
+		if n := len(entries); n > 1 {
+			what = fmt.Sprintf("%d entries have no effect", n)
+		}
+		r.problem("unknown-machine", machine, entries, "%s: machine or shelf %s is not in the book", what, machine.Short())
 	}
 }
 

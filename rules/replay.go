@@ -33,6 +33,8 @@ func Replay(entries []Entry, o Options) (*State, error) {
 		farms:    map[ID]*Farm{},
 		yards:    map[ID]*Yard{},
 		schedule: map[string]*KindInUse{},
+
+		strangers: map[ID][]ID{},
 	}
 	r.judge(entries)
 	r.build()
@@ -66,6 +68,8 @@ type replay struct {
 	farms    map[ID]*Farm
 	yards    map[ID]*Yard
 	schedule map[string]*KindInUse
+	// strangers are the entries about each machine or shelf that is not in the book.
+	strangers map[ID][]ID
 }
 
 // unit is a machine under replay.
@@ -119,11 +123,12 @@ func (r *replay) apply(e *Effective) {
 	case *record.Move:
 		r.move(u, e, rec)
 	case *record.Lend:
-		r.lend(u, rec)
+		r.lend(u, e, rec)
 	case *record.Store:
 		r.store(u, e, rec)
 	case *record.Sell:
 		u.m.Sold = e.Done
+		u.because("sold", e)
 	case *record.Hitch:
 		r.hitch(u, e, rec)
 	case *record.Assume:

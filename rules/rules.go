@@ -151,6 +151,8 @@ type Machine struct {
 	Context  Context // the latest field, crop and ground named with any work
 	Assumed  ID      // the latest starting line
 	Newer    bool    // an entry of this machine needs a newer shedbook
+	// Reasons are the entries that "yard", "lent", "stored", "hitched" and "sold" rest on.
+	Reasons map[string]Reason
 }
 
 // Event is something that happened to a machine which a job may follow on.
@@ -345,7 +347,8 @@ type Shelf struct {
 // StockLine is how many of one part lie on a shelf.
 type StockLine struct {
 	Schedule, Part, Hand string
-	Count                int
-	Parts                []*Part // used ones with their history
+	Count                int      // all that lie there, used ones too
+	Parts                []*Part  // used ones with their history
+	Serials              []string // of new ones, as far as they were told
 	Reason               Reason
 }

@@ -18,6 +18,7 @@ type stockKey struct{ schedule, part, hand string }
 type stockLine struct {
 	count   int // all that lie there, used ones too
 	used    []*part
+	serials []string
 	entries []ID
 }
 
@@ -49,10 +50,17 @@ func (r *replay) stock(e *Effective, st *record.Stock) {
 	switch st.Act {
 	case "add":
 		l.count += st.Count
+		l.serials = append(l.serials, st.Serials...)
 	case "count":
 		l.count, l.entries = st.Count, []ID{e.Entry.ID}
+		if len(st.Serials) > 0 {
+			l.serials = slices.Clone(st.Serials)
+		}
 	case "scrap":
 		l.count -= st.Count
+		for _, s := range st.Serials {
+			l.drop(s)
+		}
 	}
 	h.short(r, l, st.Part, e)
 }
@@ -65,10 +73,18 @@ func (h *shelf) short(r *replay, l *stockLine, part string, e *Effective) {
 	}
 }
 
+// drop strikes a serial number off the list.
+func (l *stockLine) drop(serial string) {
+	if i := slices.Index(l.serials, serial); i >= 0 {
+		l.serials = slices.Delete(l.serials, i, i+1)
+	}
+}
+
 // takeNew takes an unused part off the shelf.
-func (h *shelf) takeNew(r *replay, at *slot, e *Effective) {
+func (h *shelf) takeNew(r *replay, at *slot, serial string, e *Effective) {
 	l := h.line(stockKey{at.u.m.Kind, at.part, at.hand}, e)
 	l.count--
+	l.drop(serial)
 	h.short(r, l, at.part, e)
 }
 
@@ -99,7 +115,7 @@ func (r *replay) shelfOf(u *unit, id ID, e *Effective) *shelf {
 func (r *replay) finishShelves() {
 	for _, h := range r.shelves {
 		for k, l := range h.lines {
-			line := StockLine{Schedule: k.schedule, Part: k.part, Hand: k.hand, Count: l.count, Reason: Reason{Entries: l.entries}}
+			line := StockLine{Schedule: k.schedule, Part: k.part, Hand: k.hand, Count: l.count, Serials: l.serials, Reason: Reason{Entries: l.entries}}
 			for _, p := range l.used {
 				line.Parts = append(line.Parts, p.Part)
 			}

@@ -75,3 +75,16 @@ func TestStockOfNoShelf(t *testing.T) {
 	b.add(&record.Note{Work: record.Work{Machine: shelf, Done: "2026-04-01"}})
 	wantList(t, "problems", codes(b.state("2026-04-01")), "unknown-machine", "unknown-machine")
 }
+
+func TestShelfSerials(t *testing.T) {
+	b := newNotebook(t)
+	shelf := b.shelf()
+	add := func(done, act string, serials ...string) {
+		b.add(&record.Stock{Work: record.Work{Machine: shelf, Done: record.Done(done)}, Schedule: "drill", Part: "battery", Act: act, Count: len(serials), Serials: serials})
+	}
+	add("2026-04-01", "add", "x1", "x2", "x3")
+	b.add(&record.Swap{Work: b.on("2026-04-02"), Part: "battery", Act: record.SwapNew, From: shelf, Serials: []string{"x2"}})
+	wantList(t, "one went in", b.state("2026-04-02").Shelves[0].Stock[0].Serials, "x1", "x3")
+	add("2026-04-03", "scrap", "x1")
+	wantList(t, "one was thrown away", b.state("2026-04-03").Shelves[0].Stock[0].Serials, "x3")
+}

@@ -88,7 +88,7 @@ func (r *replay) newPart(at *slot, e *Effective, s *record.Swap, i int) *part {
 	}
 	if s.From != "" {
 		if h := r.shelfOf(at.u, s.From, e); h != nil {
-			h.takeNew(r, at, e)
+			h.takeNew(r, at, p.Serial, e)
 		}
 	}
 	return p
@@ -161,11 +161,11 @@ func (r *replay) dispute(p *part, at *slot, e *Effective) {
 		r.fill(at, e)
 		machine = at.u.m.ID
 	}
-	to := "once more"
+	to := "in there once more"
 	if at != nil {
 		to = "into " + at.u.m.Name + " " + at.name
 	}
-	r.problem("part-disputed", machine, entries, "the %s that sits at %s is put %s: one of these entries is wrong; correct or strike it; until then its use is counted to neither place", handed(p.Kind, p.Hand), where, to)
+	r.problem("part-disputed", machine, entries, "the %s at %s is put %s: one of these entries is wrong; correct or strike it; until then its use is counted to neither place", handed(p.Kind, p.Hand), where, to)
 }
 
 // takenTwice says that a part was taken out of an empty slot. If what was taken the first time is still off, where it lies is open.
@@ -179,8 +179,14 @@ func (r *replay) takenTwice(at *slot, e *Effective) {
 	}
 }
 
-// exchange puts each of two slots' parts into the other. One of them may be empty.
+// exchange puts each of two slots' parts into the other. One of them may be empty. Exchanged with itself, a part is in dispute.
 func (r *replay) exchange(a, b *slot, e *Effective) {
+	if a == b {
+		if a.holds != nil {
+			r.dispute(a.holds, nil, e)
+		}
+		return
+	}
 	if a.holds == nil && b.holds == nil {
 		r.problem("swap-empty", a.u.m.ID, []ID{e.Entry.ID}, "%s: %s and %s are exchanged, and both are empty", a.u.m.Name, a.name, b.name)
 		return

@@ -258,6 +258,21 @@ func TestTakenOutTwice(t *testing.T) {
 	}
 }
 
+// Nobody is let write it, but an entry from elsewhere may say so.
+func TestExchangedWithItself(t *testing.T) {
+	b := newNotebook(t)
+	b.reads("2026-04-01", "area at 100 ac")
+	id := b.swap(record.SwapExchange, "2026-04-02", "opener/1", func(s *record.Swap) { s.Hand, s.With = "left", b.at("opener/2") })
+	b.entry(id).Record.(*record.Swap).With = b.at("opener/1")
+	b.reads("2026-04-03", "area at 200 ac")
+	s := b.state("2026-04-03")
+	wantList(t, "problems", codes(s), "part-disputed")
+	wantList(t, "entries", s.Problems[0].Entries, b.names["drill"], id)
+	at := s.Machine("drill").Slots["disc"]["opener/1 left"]
+	wantEqual(t, "disputed", at.Disputed, true)
+	wantQ(t, "by the curve, half of the two days", at.Part.Use["area"], "50 ac")
+}
+
 // A new part put into a disputed slot settles that slot, not the part.
 func TestNewIntoDisputedSlot(t *testing.T) {
 	b := newNotebook(t)

@@ -95,7 +95,7 @@ func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at m
 		}
 		need := 0
 		for _, name := range job.Measures {
-			if m, ok := u.f.Reading(name); ok && m.Computed == nil {
+			if m, ok := u.f.Reading(name); ok && m.Computed == nil && m.Of == def.Of {
 				need += len(u.hands(m.Of, m.Handed))
 			}
 		}
@@ -125,9 +125,15 @@ func (r *replay) tallySetting(u *unit, e *Effective, setting string, at places) 
 		if job.Swaps != "" || len(job.Measures) > 0 || !slices.Contains(job.Sets, setting) {
 			continue
 		}
+		need := 0
+		for _, name := range job.Sets {
+			if s, ok := u.f.Setting(name); ok && s.Of == def.Of {
+				need++
+			}
+		}
 		var done places
 		for _, p := range at {
-			if u.tick(job.Name, p, e.Done.Date(), setting, len(job.Sets)) {
+			if u.tick(job.Name, p, e.Done.Date(), setting, need) {
 				done = append(done, p)
 			}
 		}

@@ -3,10 +3,11 @@ package rules
 import "shedbook/rules/record"
 
 // move takes a machine to another yard.
-func (r *replay) move(u *unit, e *Effective, m *record.Move) { r.settle(u, m.Yard, e.Entry.ID) }
+func (r *replay) move(u *unit, e *Effective, m *record.Move) { r.settle(u, m.Yard, e) }
 
 // lend notes a machine lent out or hired in, and back.
-func (r *replay) lend(u *unit, l *record.Lend) {
+func (r *replay) lend(u *unit, e *Effective, l *record.Lend) {
+	u.because("lent", e)
 	switch l.Act {
 	case "lent", "hired-in":
 		u.m.Lent = l.Act
@@ -19,6 +20,7 @@ func (r *replay) lend(u *unit, l *record.Lend) {
 // to be so still.
 func (r *replay) store(u *unit, e *Effective, s *record.Store) {
 	u.m.Stored, u.m.Slack = s.Act == "in", s.Slack
+	u.because("stored", e)
 	r.event(u, e, "store-"+s.Act, record.Positions{})
 }
 
@@ -29,4 +31,10 @@ func (r *replay) hitch(u *unit, e *Effective, h *record.Hitch) {
 		return
 	}
 	u.m.Carrier = h.Carrier
+	u.because("hitched", e)
+}
+
+// because keeps the entry that something about the machine as a whole rests on.
+func (u *unit) because(what string, e *Effective) {
+	u.m.Reasons[what] = Reason{Entries: []ID{e.Entry.ID}}
 }
