@@ -165,14 +165,17 @@ func (e *BusyError) Error() string {
 // acknowledged while its reference could not follow.
 func (s *Store) waitUnlocked(name string) error {
 	path := s.git("refs", "heads", "log", name+".lock")
-	for start := time.Now(); ; time.Sleep(10 * time.Millisecond) {
+	patience := time.After(s.patience)
+	for {
 		if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
 			return nil
 		} else if err != nil {
 			return err
 		}
-		if time.Since(start) > s.patience {
+		select {
+		case <-patience:
 			return &BusyError{Log: name, Path: path}
+		case <-time.After(10 * time.Millisecond):
 		}
 	}
 }
@@ -188,7 +191,8 @@ func (s *Store) moveReference(name string, old, new plumbing.Hash) error {
 	lock := filepath.Join(dir, name+".lock")
 	content := []byte(new.String() + "\n")
 	var f *os.File
-	for start := time.Now(); ; {
+	tired, patience := false, time.After(s.patience)
+	for {
 		var err error
 		f, err = s.disk.create(lock, 0o666)
 		if err == nil {
@@ -207,7 +211,6 @@ func (s *Store) moveReference(name string, old, new plumbing.Hash) error {
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
-		tired := time.Since(start) > s.patience
 		if bytes.Equal(left, content) || tired && err == nil && bytes.HasPrefix(content, left) {
 			if err := s.disk.remove(lock); err != nil {
 				return err
@@ -217,7 +220,11 @@ func (s *Store) moveReference(name string, old, new plumbing.Hash) error {
 		if tired {
 			return &BusyError{Log: name, Path: lock}
 		}
-		time.Sleep(10 * time.Millisecond)
+		select {
+		case <-patience:
+			tired = true
+		case <-time.After(10 * time.Millisecond):
+		}
 	}
 	err := s.disk.write(f, content)
 	if err == nil {
