@@ -63,23 +63,26 @@ type Finding struct {
 
 // String returns one line: where, what, code.
 func (f Finding) String() string {
-	var b strings.Builder
-	b.WriteString(f.Severity.String() + ": ")
+	var where []string
 	if f.Log != "" {
-		fmt.Fprintf(&b, "log %s ", f.Log)
+		where = append(where, "log "+f.Log)
 		if f.Line > 0 {
-			fmt.Fprintf(&b, "line %d ", f.Line)
+			where = append(where, fmt.Sprint("line ", f.Line))
 		}
 	} else if !f.Writer.IsZero() {
-		fmt.Fprintf(&b, "log %s ", f.Writer)
+		where = append(where, "log "+f.Writer.String())
 		if f.Seq > 0 {
-			fmt.Fprintf(&b, "entry %d ", f.Seq)
+			where = append(where, fmt.Sprint("entry ", f.Seq))
 		}
 	}
 	if !f.Entry.IsZero() {
-		fmt.Fprintf(&b, "(%s) ", f.Entry.Short())
+		where = append(where, "("+f.Entry.Short()+")")
 	}
-	return strings.TrimSuffix(b.String(), " ") + ": " + f.Message + " [" + f.Code + "]"
+	place := strings.Join(where, " ")
+	if place != "" {
+		place += ": "
+	}
+	return fmt.Sprintf("%s: %s%s [%s]", f.Severity, place, f.Message, f.Code)
 }
 
 func (f Finding) compare(g Finding) int {

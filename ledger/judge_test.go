@@ -199,6 +199,28 @@ func TestWhoCounts(t *testing.T) {
 			want: want{status: map[string]Status{"bad": Stopped}, findings: []string{CodeAfterStop}},
 		},
 		{
+			law: "a key that the recovery key names is taken at once: an earlier admission by a junior does not undo that",
+			run: func(w *world) (*device, entries) {
+				fay, paper := w.found("fay")
+				spare := w.join("spare", fay)
+				fay.pull(spare)
+				early := fay.admit(spare, RoleWorker)
+				paper.start(fay)
+				paper.pull(spare)
+				paper.note("later")
+				paper.admit(spare, RoleRecovery)
+				spare.pull(paper)
+				spare.stop(fay, early)
+				bad := fay.note("after")
+				spare.pull(fay)
+				return spare, entries{"early": early, "bad": bad}
+			},
+			want: want{
+				status:   map[string]Status{"early": Counts, "bad": Stopped},
+				findings: []string{CodeAfterStop, CodeNoEffect}, why: "the first admission of a key is for life",
+			},
+		},
+		{
 			law: "an owner cannot name a recovery key",
 			run: func(w *world) (*device, entries) {
 				fay, _ := w.found("fay")

@@ -183,6 +183,22 @@ func TestStopNamesWhatIsNotHere(t *testing.T) {
 	wantStatuses(t, b, []*Entry{one, two}, Counts, Counts)
 }
 
+// Where the chain of a named tip has a gap, what is before the gap may be its
+// ancestor or not: it waits, while what is after the gap counts.
+func TestStopNamesAcrossAGap(t *testing.T) {
+	fay, ned, _ := farm(newWorld(t))
+	one, lost, three := ned.note("one"), ned.note("lost"), ned.note("three")
+	fay.pull(ned)
+	twin := ned.copy()
+	beyond := ned.note("beyond")
+	fork := twin.note("fork")
+	fay.stop(ned, three)
+	b := load1(t, without(load1(t, slices.Concat(fay.logs(), ned.logs(), twin.logs())), lost))
+	wantStatuses(t, b, []*Entry{one, three, beyond, fork}, Waiting, Counts, Stopped, Stopped)
+	whole := load1(t, slices.Concat(fay.logs(), ned.logs(), twin.logs()))
+	wantStatuses(t, whole, []*Entry{one, lost, three, beyond, fork}, Counts, Counts, Counts, Stopped, Stopped)
+}
+
 // The depth of an entry is refused when it is wrong, and so is a citation of a
 // writer whom nobody admitted: the entry is as if it had never come, with a
 // finding, and what continues it waits.
