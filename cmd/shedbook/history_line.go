@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"slices"
 	"time"
@@ -81,7 +82,9 @@ func (b *book) history(st *rules.State, f historyFilter) []historyLine {
 	for i := range out {
 		out[i].finish(b, f)
 	}
-	slices.SortStableFunc(out, func(a, b historyLine) int { return a.done.Compare(b.done) })
+	slices.SortStableFunc(out, func(a, b historyLine) int {
+		return cmp.Or(a.done.Compare(b.done), cmp.Compare(a.entry.Depth, b.entry.Depth), cmp.Compare(a.id, b.id))
+	})
 	return out
 }
 
