@@ -52,7 +52,7 @@ func TestUnfitStandsFirst(t *testing.T) {
 
 func TestAgree(t *testing.T) {
 	s := newShed(t, kind("[setting.depth]\nof = \"opener\"\ntype = \"steps\"\nmin = 1\nmax = 9\nagree = true\n"+
-		"[setting.lock]\nof = \"opener\"\ntype = \"steps\"\nmin = 1\nmax = 9\n"))
+		"[setup.six]\nvalues = [{ setting = \"depth\", to = 6 }]\n[setting.lock]\nof = \"opener\"\ntype = \"steps\"\nmin = 1\nmax = 9\n"))
 	set(s, "2025-03-01", "depth", "6")
 	set(s, "2025-03-01", "lock", "6")
 	set(s, "2025-03-01", "lock", "5", "opener/1")

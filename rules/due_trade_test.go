@@ -133,3 +133,42 @@ past = "edge-to-hub"
 	s.swap("2025-12-10", "disc", "new", "opener/3-4")
 	same(t, "replaced", lines(s.due("2025-12-10")), nil)
 }
+
+// Common practice, no source: engine oil first at 50 h, then every 500 h or 12 months, halved on high biodiesel, and half as long again while the last
+// two samples were good. 500 h after 60 h is 560, halved 310, half as long again 810.
+func TestTradeOil(t *testing.T) {
+	s := newShed(t, kind(`
+[setting.fuel]
+type = "choice"
+choices = ["plain", "biodiesel-high"]
+[reading.oil-sample]
+grades = ["ok", "watch", "bad"]
+[job.oil]
+includes = ["oil-level"]
+[[job.oil.when]]
+every = ["500 h", "12 mo"]
+first = "50 h"
+factors = [
+  { by = "1/2", while = [{ setting = "fuel", is = "biodiesel-high" }] },
+  { by = "3/2", while = [{ reading = "oil-sample", is = "ok", last = 2 }] },
+]
+[job.oil-level]
+[[job.oil-level.when]]
+worked = 1
+`))
+	s.read("2025-03-01", "hours 4h")
+	s.read("2025-04-01", "hours 60h")
+	same(t, "the first, the level with it", lines(s.due("2025-04-01")), []string{"overdue oil: 50 h, over 10 h"})
+	s.did("2025-04-01", "oil")
+	s.read("2025-08-01", "hours 570h")
+	s.did("2025-08-01", "oil-level")
+	same(t, "500 h", lines(s.due("2025-08-01")), []string{"overdue oil: 560 h, over 10 h"})
+	s.measure("2025-05-01", "oil-sample", "=ok")
+	same(t, "one good sample is not two", lines(s.due("2025-08-01")), []string{"overdue oil: 560 h, over 10 h"})
+	s.measure("2025-06-01", "oil-sample", "=ok")
+	same(t, "two good samples", lines(s.due("2025-08-01")), nil)
+	s.measure("2025-07-01", "oil-sample", "=watch")
+	same(t, "the last one was not", lines(s.due("2025-08-01")), []string{"overdue oil: 560 h, over 10 h"})
+	set(s, "2025-07-02", "fuel", "biodiesel-high")
+	same(t, "halved", lines(s.due("2025-08-01")), []string{"overdue oil: 310 h, over 260 h"})
+}

@@ -36,6 +36,7 @@ func TestIdle(t *testing.T) {
 	s.did("2025-09-03", "run-in")
 	same(t, "done once in this stretch", lines(s.due("2026-09-02")), nil)
 	s.read("2026-09-03", "hours 30h")
+	s.did("2026-09-03", "run-in") // on the last day of work: before that day's work, for all anyone knows
 	same(t, "the next stretch", lines(s.due("2026-10-04")), []string{"overdue run-in: 2026-10-03, over 1 d"})
 }
 

@@ -244,3 +244,36 @@ every = "1000 ac"
 		t.Errorf("why is %q, want %q", i.Why, want)
 	}
 }
+
+// Both are overdue, and the one that is over by the greater share of its interval speaks: 20 h of 100 h is a fifth, 100 ac of 1000 ac a tenth.
+func TestWhicheverFirst(t *testing.T) {
+	s := newShed(t, kind("[job.grease]\n[[job.grease.when]]\nevery = [\"1000 ac\", \"100 h\"]\n"))
+	s.read("2025-03-01", "hours 500h", "area 2000ac")
+	s.did("2025-03-01", "grease")
+	s.read("2025-04-01", "hours 620h", "area 3100ac")
+	same(t, "due", lines(s.due("2025-04-01")), []string{"overdue grease: 600 h, over 20 h"})
+	// 105 h over of 100 h against 2000 ac over of 1000 ac: the acres are further gone.
+	s.read("2025-05-01", "hours 705h", "area 5000ac")
+	same(t, "later", lines(s.due("2025-05-01")), []string{"overdue grease: 3000 ac, over 2000 ac"})
+}
+
+// Of two hands the disc that has run longer rules; a hand that nobody knows leaves it to the last doing.
+func TestIntervalOfTwoHands(t *testing.T) {
+	s := newShed(t, kind("[part.disc]\nof = \"opener\"\nhanded = true\n[job.replace]\nof = \"opener\"\nswaps = \"disc\"\n[[job.replace.when]]\nevery = \"1000 ac\"\n"))
+	left := func(done, hand, place string) {
+		s.add(&record.Swap{Work: s.work(done), Part: "disc", Act: "new", Positions: s.at(place), Hand: hand})
+	}
+	s.read("2025-03-01", "area 2000ac")
+	left("2025-03-01", "right", "opener/1")
+	s.read("2025-04-01", "area 2600ac")
+	left("2025-04-01", "left", "opener/1")
+	left("2025-04-01", "left", "opener/2")
+	s.read("2025-05-01", "area 3010ac")
+	// Opener 1: the right one ran 1010 ac, the left one 410. Of 2 to 4 the right one is the one it came with, and none was ever recorded replaced; since
+	// the book knows the machine it has run 1010 ac.
+	same(t, "due", lines(s.due("2025-05-01")), []string{"overdue replace [opener 1]: 3000 ac, over 10 ac", "overdue replace [openers 2-4]: 3000 ac, over 10 ac"})
+	i := s.due("2025-05-01")[0]
+	if want := "the disc there, fitted 2025-03-01, has 1010 ac on it, every 1000 ac: due at 3000 ac, now 3010 ac"; i.Why != want {
+		t.Errorf("why is %q, want %q", i.Why, want)
+	}
+}

@@ -158,3 +158,15 @@ func TestLimitWithoutAJob(t *testing.T) {
 		t.Errorf("why is %q, want %q", items[0].Why, want)
 	}
 }
+
+// Reading the second of two things a job measures counts as doing the job, but not as putting right what the first one showed.
+func TestMeasuringIsNoAnswer(t *testing.T) {
+	s := newShed(t, kind("[reading.contact]\nof = \"opener\"\nunit = \"in\"\nlimit = { min = \"1.5 in\" }\n[reading.width]\nof = \"opener\"\nunit = \"in\"\n"+
+		"[job.shim]\nof = \"opener\"\nmeasures = [\"contact\", \"width\"]\n[[job.shim.when]]\npast = \"contact\"\n"))
+	s.measure("2025-03-01", "contact", "opener/1=1 in")
+	s.measure("2025-03-01", "width", "opener/1=2 in")
+	if n := len(s.state("2025-03-01").Machine("rig").Jobs["shim"].Done["opener/1"]); n != 1 {
+		t.Fatalf("the two readings count as %d doings, want 1", n)
+	}
+	same(t, "still past", lines(s.due("2025-03-01")), []string{"due shim [opener 1]: 2025-03-01, over 0 d"})
+}
