@@ -23,6 +23,7 @@ type Book struct {
 	partial  []*node       // those of order that are not whole
 	logs     map[Writer]*log
 	writers  map[Writer]uint32 // indexes used by past
+	keys     map[Writer]PublicKey
 	missing  map[ID]*gap
 	places   map[ID]place
 	load     []Finding // from reading the logs
@@ -36,7 +37,6 @@ type Book struct {
 
 // log is what is held of one writer, one chain or several.
 type log struct {
-	key      PublicKey
 	tips     []*node // held entries that no held entry continues, by (seq, id)
 	count    int
 	bytes    int

@@ -66,7 +66,7 @@ func (j *Judgement) Device(w Writer) (Device, bool) {
 		Stopped: len(j.limits[w]) > 0, Tips: j.book.Tips(w),
 	}
 	if l != nil {
-		d.Entries, d.Key = l.count, l.key
+		d.Entries, d.Key = l.count, j.book.keys[w]
 	}
 	switch {
 	case a == nil:

@@ -66,7 +66,7 @@ func parseLine(line []byte, withheld bool) (*Entry, error) {
 	}
 	switch {
 	case e.signed.end == 0:
-		return nil, errors.New("the line has no head")
+		return nil, errors.New("the line has no \"head\"")
 	case !signed:
 		return nil, errors.New("the line has no sig")
 	case body.end == 0 && !withheld:
@@ -74,11 +74,11 @@ func parseLine(line []byte, withheld bool) (*Entry, error) {
 	case body.end == 0 && private.end != 0:
 		return nil, errors.New("the line shows private but not the body that vouches for it")
 	case body.end != 0 && bodySum != e.head.Body:
-		return nil, errors.New("the body is not the one that was signed: its digest differs from the head's")
+		return nil, errors.New("the body is not the one that was signed: its digest is not the signed one")
 	case private.end != 0 && !e.HasPrivate():
 		return nil, errors.New("the private part was not signed: the body has no digest of it")
 	case private.end != 0 && privateSum != e.privateDigest:
-		return nil, errors.New("the private part is not the one that was signed: its digest differs from the body's")
+		return nil, errors.New("the private part is not the one that was signed: its digest is not the one in the body")
 	}
 	return e, e.checkPlace()
 }
@@ -252,7 +252,7 @@ func (e *Entry) parseHead(s *scanner) error {
 			have |= hasWriter
 		default:
 			s.i = start
-			err = s.fail("unknown member %q of the head", name)
+			err = s.fail("unknown member %q of \"head\"", name)
 		}
 		if err != nil {
 			return err
@@ -262,7 +262,7 @@ func (e *Entry) parseHead(s *scanner) error {
 	if missing := headAlways &^ have; missing != 0 {
 		for i, name := range headNames {
 			if missing&(1<<i) != 0 {
-				return s.fail("the head has no %s", name)
+				return s.fail("\"head\" has no %s", name)
 			}
 		}
 	}

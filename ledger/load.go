@@ -75,7 +75,7 @@ func load(pinned ID, logs []Log) (*Book, error) {
 		}
 	})
 
-	b := &Book{verified: make(map[ID]*Entry, len(flat)), places: make(map[ID]place)}
+	b := &Book{verified: make(map[ID]*Entry, len(flat)), places: make(map[ID]place), keys: keys}
 	for i := range logs {
 		b.readLog(logs[i].Name, all[i])
 	}
@@ -83,9 +83,6 @@ func load(pinned ID, logs []Log) (*Book, error) {
 		return nil, err
 	}
 	b.arrange()
-	for w, l := range b.logs {
-		l.key = keys[w]
-	}
 	return b, nil
 }
 
@@ -279,11 +276,11 @@ func (b *Book) settleFounding(pinned ID) error {
 	return nil
 }
 
-// Key returns the public key of a writer of whom an entry is held.
+// Key returns the public key of a writer, where any entry that was read carries it.
 func (b *Book) Key(w Writer) (ed25519.PublicKey, bool) {
-	l := b.logs[w]
-	if l == nil || l.key.IsZero() {
+	key, ok := b.keys[w]
+	if !ok {
 		return nil, false
 	}
-	return l.key.Ed25519(), true
+	return key.Ed25519(), true
 }

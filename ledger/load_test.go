@@ -29,7 +29,7 @@ func TestLoadErrors(t *testing.T) {
 		{"two books", func() (*Book, error) { return Load(both) },
 			fmt.Sprintf("there are 2 founding entries, %s and %s among them: these are logs of different books", first[:8], second[:8])},
 		{"broken founding entry", func() (*Book, error) { return Load([]Log{{Name: fay.writer().String(), Lines: [][]byte{broken}}}) },
-			fmt.Sprintf("there is no founding entry; error: log %s line 1: the line does not verify: the body is not the one that was signed: its digest differs from the head's [broken-line]", fay.writer())},
+			fmt.Sprintf("there is no founding entry; error: log %s line 1: the line does not verify: the body is not the one that was signed: its digest is not the signed one [broken-line]", fay.writer())},
 		{"another book than pinned", func() (*Book, error) { return LoadPinned(a, bob.logs()) },
 			fmt.Sprintf("the founding entry %s of this book is not here", a.Short())},
 		{"pinned to nothing", func() (*Book, error) { return LoadPinned(ID{}, bob.logs()) }, "load: no book id was given"},

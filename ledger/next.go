@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 )
 
@@ -51,16 +52,23 @@ func (b *Book) Append(e *Entry) error {
 	}
 	if b.missing[e.id] != nil { // others wait for it: everything is judged anew
 		b.verified[e.id] = e
-		b.arrange()
-		b.learnKey(e)
+		if b.arrange(); b.nodes[e.id] == nil {
+			delete(b.verified, e.id)
+			delete(b.places, e.id)
+			b.arrange()
+			_, refused := b.place(e)
+			return fail("%s", refused)
+		}
+		b.learnKeys(e)
 		return nil
 	}
 	n, refused := b.place(e)
 	if refused != "" {
+		delete(b.places, e.id)
 		return fail("%s", refused)
 	}
 	b.verified[e.id] = e
-	b.learnKey(e)
+	b.learnKeys(e)
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	i, _ := slices.BinarySearchFunc(b.order, n, compareNodes)
@@ -81,11 +89,7 @@ func (b *Book) Append(e *Entry) error {
 	return nil
 }
 
-func (b *Book) learnKey(e *Entry) {
-	if key, err := ownKey(e); err == nil {
-		b.logs[e.head.Writer].key = key
-	}
-}
+func (b *Book) learnKeys(e *Entry) { maps.Copy(b.keys, collectKeys([]*line{{e: e}})) }
 
 // cited is what a writer's log has cited so far, so that an entry cites only
 // what moved.

@@ -83,6 +83,9 @@ func TestWaitingUntilTheRestComes(t *testing.T) {
 	if err := b.Append(next); err != nil {
 		t.Fatal(err)
 	}
+	if key, ok := b.Key(moe.writer()); !ok || !key.Equal(moe.key.Public()) {
+		t.Error("moe's key is forgotten")
+	}
 	wantStatuses(t, b, []*Entry{lost, next, cites, chain}, Counts, Counts, Counts, Counts)
 	if diff := cmp.Diff(describe(load1(t, moe.logs())), describe(load1(t, logsOf(b.Entries()...)))); diff != "" {
 		t.Errorf("a book filled up differs from one loaded whole:\n%s", diff)
@@ -264,6 +267,16 @@ func TestRefusedEntries(t *testing.T) {
 			}
 			if b.Sound() == nil {
 				t.Error("the book passes as sound")
+			}
+			// Appended where something waits for it, it is refused as well.
+			logs[i].Lines = slices.Delete(logs[i].Lines, 1, 2)
+			b = load1(t, logs)
+			before := describe(b)
+			if err := b.Append(bad); err == nil || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("append to what waits: %v, want %q", err, c.want)
+			}
+			if diff := cmp.Diff(before, describe(b)); diff != "" {
+				t.Errorf("a refused entry changed the book:\n%s", diff)
 			}
 		})
 	}
