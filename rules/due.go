@@ -142,6 +142,7 @@ type judge struct {
 	options map[string]string
 	places  map[string][]record.Position // job -> where it is done, places out of use left out
 	events  []Event                      // in order of effect
+	byKind  map[string][]*Event          // what a trigger's after names -> those of events; filled as asked for
 
 	readings map[string][]*Reading // reading and slot -> what speaks of what is there now; filled as asked for
 	past     map[string][]beyond   // reading -> those past their limit; filled as asked for
@@ -149,7 +150,7 @@ type judge struct {
 
 func newJudge(s *State, m *Machine, f Filter, h *history) *judge {
 	j := &judge{history: h, s: s, m: m, f: f, on: calendarDay(s.On), options: map[string]string{}, places: map[string][]record.Position{},
-		readings: map[string][]*Reading{}, past: map[string][]beyond{}}
+		byKind: map[string][]*Event{}, readings: map[string][]*Reading{}, past: map[string][]beyond{}}
 	if m.Fitted != nil {
 		for _, o := range m.Fitted.OptionValues {
 			j.options[o.Name] = o.Value

@@ -19,9 +19,18 @@ func (e *Event) covers(p record.Position) bool {
 
 // latest is the last event that a trigger names, at a place; nil if none.
 func (j *judge) latest(kind string, p record.Position) *Event {
-	for i := len(j.events) - 1; i >= 0; i-- {
-		if e := &j.events[i]; e.covers(p) && j.named(e, kind) {
-			return e
+	all, ok := j.byKind[kind]
+	if !ok {
+		for i := range j.events {
+			if j.named(&j.events[i], kind) {
+				all = append(all, &j.events[i])
+			}
+		}
+		j.byKind[kind] = all
+	}
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].covers(p) {
+			return all[i]
 		}
 	}
 	return nil
@@ -54,17 +63,15 @@ func (j *judge) named(e *Event, kind string) bool {
 
 // since are the doings of a job at a place after an event, skips left out. On a day where one of the two has no time of day, the job counts as done after.
 func (j *judge) since(e *Event, job *schedule.Job, p record.Position) []*Doing {
-	var out []*Doing
-	for _, d := range j.doings(job.Name, p) {
-		after := d.Done.Date() >= e.Done.Date()
-		if len(d.Done) == len(e.Done) && len(d.Done) > len(d.Done.Date()) {
-			after = d.Done.Compare(e.Done) >= 0
-		}
-		if !d.Skipped && after {
-			out = append(out, d)
-		}
+	all := j.doings(job.Name, p)
+	from := len(all)
+	for from > 0 && all[from-1].Done.Date() >= e.Done.Date() {
+		from--
 	}
-	return out
+	return slices.DeleteFunc(slices.Clone(all[from:]), func(d *Doing) bool {
+		timed := len(d.Done) == len(e.Done) && len(d.Done) > len(d.Done.Date())
+		return d.Skipped || timed && d.Done.Compare(e.Done) < 0
+	})
 }
 
 // chained judges what other jobs ask for: the next ones of a chain, and torque jobs that a job loosens and that say nothing of it themselves.

@@ -281,7 +281,9 @@ func (j *judge) where(all []beyond, def *schedule.Reading) string {
 
 // answered reports a doing of the job after a reading.
 func (j *judge) answered(job *schedule.Job, p record.Position, r *Reading) bool {
-	for _, d := range j.doings(job.Name, p) {
+	all := j.doings(job.Name, p)
+	for i := len(all) - 1; i >= 0 && all[i].Done.Date() >= r.Done.Date(); i-- {
+		d := all[i]
 		if !d.Skipped && d.Via != "measure" && d.Entry != r.Entry && d.Outcome != "fail" && j.earlier(r.Done, r.Entry, d.Done, d.Entry) {
 			return true
 		}
