@@ -87,7 +87,7 @@ func (t *shownSchedule) overrides() {
 	for _, o := range t.f.Overrides {
 		s := o.Path + ": " + plainValue(o.Value) + " (" + o.Page + ")"
 		if w, ok := was[o.Path]; ok {
-			s += ", built in " + plainValue(w)
+			s += ", in place of " + plainValue(w)
 		}
 		t.line("", s+" ["+o.Entry.Short()+"]", "  ")
 	}
@@ -301,7 +301,7 @@ func (t *shownSchedule) jobMore(tb *table.Table, j *schedule.Job, all bool) {
 	tb.Under(before("measure ", strings.Join(j.Measures, ", ")))
 	tb.Under(before("set ", strings.Join(j.Sets, ", ")))
 	tb.Under(before("say what was found: ", strings.Join(j.Results, ", ")))
-	tb.Under(marks(iff(j.Minutes != nil, minutesWords(j)), iff(j.Hands > 1, fmt.Sprintf("%d people", j.Hands)), map[string]string{"trained": "a trained person", "licensed": "a licensed person"}[j.Who],
+	tb.Under(marks(minutesWords(j), iff(j.Hands > 1, fmt.Sprintf("%d people", j.Hands)), map[string]string{"trained": "a trained person", "licensed": "a licensed person"}[j.Who],
 		iff(j.Points > 0, fmt.Sprintf("%d grease points", j.Points)), before("opens ", j.Open)))
 	tb.Under(before("tools: ", strings.Join(j.Tools, ", ")))
 	tb.Under(before("how: ", j.How))
@@ -313,6 +313,9 @@ func (t *shownSchedule) jobMore(tb *table.Table, j *schedule.Job, all bool) {
 }
 
 func minutesWords(j *schedule.Job) string {
+	if j.Minutes == nil {
+		return ""
+	}
 	s := j.Minutes.RatString() + " min"
 	if j.Of != "" {
 		s += " each"

@@ -107,7 +107,7 @@ func (t *Table) used() []int {
 
 // fit finds a width for each used column: its natural one, or less for the widest ones that may be wrapped.
 func (t *Table) fit(cols []int, width int) ([]int, bool) {
-	widths, least := make([]int, len(cols)), make([]int, len(cols))
+	widths, least, natural := make([]int, len(cols)), make([]int, len(cols)), make([]int, len(cols))
 	total := gap * (len(cols) - 1)
 	for i, c := range cols {
 		for _, cell := range append([]string{t.headings[c]}, t.column(c)...) {
@@ -116,6 +116,7 @@ func (t *Table) fit(cols []int, width int) ([]int, bool) {
 				least[i] = max(least[i], min(Width(word), longest))
 			}
 		}
+		natural[i] = widths[i]
 		least[i] = max(least[i], min(widths[i], leastText))
 		if t.keep[c] {
 			least[i] = widths[i]
@@ -135,7 +136,38 @@ func (t *Table) fit(cols []int, width int) ([]int, bool) {
 		widths[widest]--
 		total--
 	}
+	t.tidy(cols, widths, natural, width-total)
 	return widths, true
+}
+
+// tidy takes from wrapped columns what their lines do not fill, and gives it to columns that then need no wrapping, those that lack least first.
+func (t *Table) tidy(cols, widths, natural []int, spare int) {
+	for i, c := range cols {
+		if widths[i] == natural[i] {
+			continue
+		}
+		filled := 0
+		for _, cell := range append([]string{t.headings[c]}, t.column(c)...) {
+			for _, l := range lines(cell, widths[i], "", "") {
+				filled = max(filled, Width(l))
+			}
+		}
+		spare += widths[i] - filled
+		widths[i] = filled
+	}
+	for {
+		least := -1
+		for i := range cols {
+			if lack := natural[i] - widths[i]; lack > 0 && lack <= spare && (least < 0 || lack < natural[least]-widths[least]) {
+				least = i
+			}
+		}
+		if least < 0 {
+			return
+		}
+		spare -= natural[least] - widths[least]
+		widths[least] = natural[least]
+	}
 }
 
 func (t *Table) column(c int) []string {

@@ -29,11 +29,11 @@ overdue  openers 1-48      greased at 812 ac on Wed 2026-04-01; every 100 ac; no
 due      wheel left-front  no doing on record                                                  1
 `},
 		{"widest wraps", 60, `
-state    places            why                         count
-overdue  openers 1-48      greased at 812 ac on Wed       48
+state    places            why                        count
+overdue  openers 1-48      greased at 812 ac on Wed      48
                            2026-04-01; every 100 ac;
                            now 1043 ac
-due      wheel left-front  no doing on record              1
+due      wheel left-front  no doing on record             1
 `},
 		{"stacked", 40, `
 state: overdue
