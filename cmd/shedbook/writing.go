@@ -130,11 +130,6 @@ func (w *writing) add(r record.Record, p *record.Private, key *ledger.MachineKey
 	return w.sign(d)
 }
 
-// control signs a control entry.
-func (w *writing) control(kind string, rec, private any) (*ledger.Entry, error) {
-	return w.sign(ledger.Draft{Class: ledger.Control, Kind: kind, Record: rec, Private: private})
-}
-
 func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
 	at, err := w.log.Next(w.writer)
 	if err != nil {

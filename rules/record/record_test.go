@@ -3,7 +3,6 @@ package record
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"strings"
 	"testing"
 
@@ -256,7 +255,7 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if fmt.Sprintf("%s", once) != fmt.Sprintf("%s", twice) {
+		if string(once) != string(twice) {
 			t.Fatalf("%s became %s", once, twice)
 		}
 	})

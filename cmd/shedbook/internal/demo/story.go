@@ -38,7 +38,6 @@ type Device struct {
 	Writer ledger.Writer
 	PEM    []byte // its private key, OpenSSH format
 	key    *ledger.Key
-	person record.ID
 }
 
 // Entries are all of them, in the order they were written.
