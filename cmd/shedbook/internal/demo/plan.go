@@ -83,9 +83,9 @@ func (t *teller) holding() error {
 	for _, m := range []*machine{
 		{name: "drill", kind: "disc-drill", yard: "home", device: wren, options: []record.Option{{Name: "openers", Value: "48"}}, face: map[string]float64{"area": 1600, "trip-area": 0}},
 		{name: "creek-drill", kind: "disc-drill", yard: "creek", device: ash, options: []record.Option{{Name: "openers", Value: "24"}}, face: map[string]float64{"area": 840, "trip-area": 0}},
-		{name: "big-tractor", kind: "tractor", yard: "home", device: wren, face: map[string]float64{"hours": 3120}},
-		{name: "hill-tractor", kind: "tractor", yard: "hill", device: sam, face: map[string]float64{"hours": 7805}},
-		{name: "creek-tractor", kind: "tractor", yard: "creek", device: ash, face: map[string]float64{"hours": 1510}},
+		{name: "big-tractor", kind: "tractor", yard: "home", device: wren, year: 2021, face: map[string]float64{"hours": 3120}},
+		{name: "hill-tractor", kind: "tractor", yard: "hill", device: sam, year: 2017, face: map[string]float64{"hours": 7805}},
+		{name: "creek-tractor", kind: "tractor", yard: "creek", device: ash, year: 2020, face: map[string]float64{"hours": 1510}},
 		{name: "sprayer", kind: "field-sprayer", yard: "hill", device: sam, options: []record.Option{{Name: "nozzles", Value: "36"}}, face: map[string]float64{"area": 9200, "hours": 640}},
 	} {
 		if m.fitted, err = texts[m.kind].Fit(m.options, nil, nil); err != nil {
@@ -103,7 +103,7 @@ func (t *teller) holding() error {
 		}
 		t.adds(next(), m.name, func(t *teller, w record.Work, key string) record.Record {
 			w.Counters = faces
-			return &record.Machine{Work: w, Key: key, Name: m.name, Schedule: m.kind, Yard: t.ids["yard "+m.yard], Options: m.options, Title: "made up for this demo"}
+			return &record.Machine{Work: w, Key: key, Name: m.name, Schedule: m.kind, Yard: t.ids["yard "+m.yard], Options: m.options, Title: "made up for this demo", Year: m.year}
 		})
 		// A starting line: taken as good on the first of March, nothing proved.
 		t.work(t.evening(day("2024-03-01")), wren, m.name, "2024-03-01", words("looked over in the shop; taken as good"), func(_ *teller, w record.Work) record.Record {

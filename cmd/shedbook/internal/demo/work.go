@@ -16,6 +16,7 @@ type machine struct {
 	device           string // who usually writes for it
 	fitted           *schedule.Fitted
 	options          []record.Option
+	year             int                // of make; 0 not known
 	face             map[string]float64 // counter -> what it shows, whole units
 	discs            []float64          // of a drill: size of each opener's disc, in
 }

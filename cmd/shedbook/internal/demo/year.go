@@ -99,7 +99,10 @@ func (t *teller) calendar(k int, m *machine, d time.Time) {
 		t.did(at.Add(2*time.Minute), m.device, m, d, "coolant-test", none, none, nil, 5)
 		t.did(at.Add(4*time.Minute), m.device, m, d, "tread-check", wheels, none, nil, 12)
 		if !(m.name == "creek-tractor" && d.Year() == 2026) { // its tag ran out in January
-			t.did(at.Add(6*time.Minute), m.device, m, d, "extinguisher-tag", none, none, nil, 10)
+			t.work(at.Add(6*time.Minute), m.device, m.name, done(d), nil, func(t *teller, w record.Work) record.Record {
+				w.By = []record.ID{t.ids["shop"]}
+				return &record.Did{Work: w, Job: "extinguisher-tag", Outcome: "pass", Until: d.AddDate(1, 0, 0).Format("2006-01-02")}
+			}, nil)
 		}
 	}
 	if d.Format("2006-01-02") == "2026-02-10" {
