@@ -275,9 +275,13 @@ func (l *dueList) print(c *call, all bool) {
 
 // table is the list; a machine that all of it is about is not named on each line, but returned.
 func (l *dueList) table(c *call, items []dueItem) (*table.Table, string) {
-	farms, yards, machines := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	farms, yards, machines := map[string]map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for _, i := range items {
-		farms[i.farm], yards[i.farm+"\n"+i.yard], machines[i.farm+"\n"+i.yard+"\n"+i.Name] = true, true, true
+		if farms[i.yard] == nil {
+			farms[i.yard] = map[string]bool{}
+		}
+		farms[i.yard][i.farm] = true
+		yards[i.farm+"\n"+i.yard], machines[i.farm+"\n"+i.yard+"\n"+i.Name] = true, true
 	}
 	only := ""
 	if len(machines) == 1 {
@@ -288,7 +292,7 @@ func (l *dueList) table(c *call, items []dueItem) (*table.Table, string) {
 	for _, i := range items {
 		name := i.Name
 		switch {
-		case len(farms) > 1:
+		case len(farms[i.yard]) > 1: // yards of two farms that are called alike
 			name += " (" + i.yard + ", " + i.farm + ")"
 		case len(yards) > 1:
 			name += " (" + i.yard + ")"

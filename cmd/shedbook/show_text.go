@@ -181,10 +181,11 @@ func (c *call) boldHeadings(tb *table.Table) {
 func (t *machineText) wrong(whole bool) bool {
 	tb := table.New("severity", "what is wrong", "where", "since", "entry")
 	tb.Keep(0, 3, 4)
-	for _, f := range t.v.Faults {
-		if !f.Open {
-			continue
-		}
+	open := slices.DeleteFunc(slices.Clone(t.v.Faults), func(f faultView) bool { return !f.Open })
+	slices.SortStableFunc(open, func(a, b faultView) int {
+		return slices.Index(record.Severities, a.Severity) - slices.Index(record.Severities, b.Severity)
+	})
+	for _, f := range open {
 		what := f.Text
 		if what == "" {
 			what = "fault"
@@ -306,11 +307,25 @@ func joined[T any](rows []T, apart bool, alike func(a, b *T) bool, into func(int
 	return out
 }
 
+// useText is use in words: of the main counter, or the first that is known; of one place by itself on every counter that nobody sets back.
 func (t *machineText) useText(use []useJSON) string {
 	var out []string
-	for _, u := range use {
-		q := quantity.MustParse(strings.TrimSpace(u.Value + " " + u.Unit))
-		out = append(out, q.Show(t.system))
+	main := ""
+	trip := map[string]bool{}
+	if t.v != nil && t.v.m.Fitted != nil {
+		if c := t.v.m.Fitted.MainCounter(); c != nil {
+			main = c.Name
+		}
+		for _, c := range t.v.Counters {
+			trip[c.Counter] = c.Trip
+		}
+	}
+	i := max(0, slices.IndexFunc(use, func(u useJSON) bool { return u.Counter == main }))
+	for k, u := range use {
+		if k == i || t.fine && !trip[u.Counter] {
+			q := quantity.MustParse(strings.TrimSpace(u.Value + " " + u.Unit))
+			out = append(out, q.Show(t.system))
+		}
 	}
 	return strings.Join(out, ", ")
 }
@@ -319,6 +334,7 @@ func (t *machineText) parts() (*table.Table, string) {
 	tb := table.New("part", "use", "where", "since", "serial", "entries")
 	tb.Keep(3)
 	var unknown []string
+	var rows [][]string
 	text := func(p *partView) string {
 		s := t.useText(p.Use)
 		if s == "" {
@@ -342,15 +358,23 @@ func (t *machineText) parts() (*table.Table, string) {
 			into.Serial = ""
 		}
 	}) {
-		name := strings.TrimSpace(p.Hand + " " + strings.ReplaceAll(p.Part, "-", " "))
+		name := strings.TrimSpace(p.Hand + " " + sentence.Title("", p.Part))
 		if p.State == "original" && len(p.Use) == 0 && !p.Assumed && !t.fine && !t.why {
 			if !slices.Contains(unknown, name) {
 				unknown = append(unknown, name)
 			}
 			continue
 		}
-		tb.Row(name, text(&p), t.where(p.at, p.of), sinceDay(p.Since), p.Serial, t.ids(p.Entries))
-		tb.Under(iff(t.why, p.Rule))
+		row := []string{name, text(&p), t.where(p.at, p.of), sinceDay(p.Since), p.Serial, t.ids(p.Entries), iff(t.why, p.Rule)}
+		if i := slices.IndexFunc(rows, func(r []string) bool { return slices.Equal(r[1:], row[1:]) }); i >= 0 {
+			rows[i][0] += ", " + name // parts that stand exactly alike share a line
+			continue
+		}
+		rows = append(rows, row)
+	}
+	for _, r := range rows {
+		tb.Row(r[:6]...)
+		tb.Under(r[6])
 	}
 	return tb, notKnown("original as far as known, use not counted yet", unknown)
 }
@@ -479,28 +503,61 @@ func cannotText(why string, on record.Done) string {
 	return map[string]string{"reach": "could not be reached", "fitted": "not fitted", "read": "could not be read"}[why] + " on " + sinceDay(on)
 }
 
+// mostDoings is how many lines a job may have before its older doings share one.
+const mostDoings = 6
+
 func (t *machineText) jobs() (*table.Table, string) {
 	tb := table.New("job", "last done", "where", "at", "", "entries")
 	tb.Keep(1)
 	var never []string
-	for i := range t.v.Jobs {
-		j := &t.v.Jobs[i]
-		if len(j.Entries) == 0 {
-			if !t.fine && !t.asked(j.Job) {
-				continue
+	for from := 0; from < len(t.v.Jobs); {
+		to := from
+		for to < len(t.v.Jobs) && t.v.Jobs[to].Job == t.v.Jobs[from].Job {
+			to++
+		}
+		never = append(never, t.job(tb, t.v.Jobs[from:to])...)
+		from = to
+	}
+	return tb, notKnown("never recorded", never)
+}
+
+// job writes the lines of one job: what was done when and where, then where it never was. A job never done anywhere is returned by its title. Jobs that put
+// in a new part are told by the parts, unless they are asked for.
+func (t *machineText) job(tb *table.Table, rows []jobView) (never []string) {
+	if f := t.v.m.Fitted; f != nil && !t.fine && len(t.l.names) == 0 {
+		if j, ok := f.Job(rows[0].Job); ok && j.Swaps != "" {
+			return nil
+		}
+	}
+	var done, rest []jobView
+	for _, r := range rows {
+		if len(r.Entries) > 0 {
+			done = append(done, r)
+		} else if t.fine || t.asked(r.Job) {
+			rest = append(rest, r)
+		}
+	}
+	if len(done) == 0 && len(rest) > 0 && !t.fine {
+		return []string{rows[0].title}
+	}
+	slices.SortStableFunc(done, func(a, b jobView) int { return b.Done.Compare(a.Done) })
+	for i, j := range done {
+		if i == mostDoings-1 && len(done) > mostDoings {
+			var at record.Positions
+			for _, o := range done[i:] {
+				at = at.Union(o.at)
 			}
-			if t.fine || slices.ContainsFunc(t.v.Jobs, func(o jobView) bool { return o.Job == j.Job && len(o.Entries) > 0 }) {
-				tb.Row(j.title, "never recorded", t.where(j.at, j.of), "", "")
-			} else {
-				never = append(never, j.title)
-			}
-			continue
+			tb.Row(j.title, "earlier", t.where(at, j.of), "", fmt.Sprintf("%d times, the first on %s", len(done)-i, sinceDay(done[len(done)-1].Done)))
+			break
 		}
 		how := marks(iff(j.Skipped, "skipped"), before("with ", j.viaText()), strings.ReplaceAll(j.Result, "-", " "), map[string]string{"pass": "passed", "fail": "failed", "advice": "passed with advice"}[j.Outcome],
 			before("valid until ", j.Until), iff(!j.Torque.IsZero(), "wrench at "+j.Torque.q.Show(t.system)), iff(j.Assumed, "assumed"))
 		tb.Row(j.title, sinceDay(j.Done), t.where(j.at, j.of), t.useText(j.Counters), how, t.ids(j.Entries))
 	}
-	return tb, notKnown("never recorded", never)
+	for _, j := range rest {
+		tb.Row(j.title, "never recorded", t.where(j.at, j.of))
+	}
+	return nil
 }
 
 // asked reports a job that comes due by itself, so that never having done it means something: not one that only answers a limit or other work.

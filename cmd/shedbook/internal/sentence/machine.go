@@ -192,6 +192,10 @@ func (t *teller) counter(r *record.Counter) string {
 		switch a.Act {
 		case "at":
 			s = "read " + name + " at " + a.Value.Show(t.sys)
+			if len(out) > 0 && a.Last.IsZero() && a.Span == "" && strings.HasPrefix(out[len(out)-1], "read ") {
+				out[len(out)-1] += " and " + name + " at " + a.Value.Show(t.sys)
+				continue
+			}
 		case "add":
 			s = "added " + a.Value.Show(t.sys) + " to " + name
 		case "reset":

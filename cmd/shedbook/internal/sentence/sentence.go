@@ -169,19 +169,18 @@ func Minutes(n int) string {
 	return strconv.Itoa(h) + " h " + strconv.Itoa(min) + " min"
 }
 
-// counterAt is a counter's amount; the counter is named where its unit does not say which one it is.
+// counterAt is a counter's amount; a counter other than the main one is named where its unit does not say which it is.
 func (t *teller) counterAt(name string, q quantity.Quantity) string {
-	f := t.fitted()
-	same := 0
-	if f != nil {
+	if f := t.fitted(); f != nil {
+		same := 0
 		for _, c := range f.Counters {
 			if c.Unit.Dimension() == q.Dimension() {
 				same++
 			}
 		}
-	}
-	if same == 1 {
-		return q.Show(t.sys)
+		if main := f.MainCounter(); same == 1 || main != nil && main.Name == name {
+			return q.Show(t.sys)
+		}
 	}
 	return plain(name) + " " + q.Show(t.sys)
 }

@@ -168,6 +168,7 @@ func TestRecord(t *testing.T) {
 		{"override", `{WORK,"path":"job.grease.when.1.every","value":"\"80 ac\"","page":"operator's manual p. 41"}`, ``, `set job.grease.when.1.every to 80 ac (operator's manual p. 41)`},
 		{"override", `{WORK,"path":"job.grease.when.1.every","value":"","page":""}`, ``, `put job.grease.when.1.every back to the schedule's own value`},
 		{"counter", `{WORK,"acts":[{"counter":"area","act":"at","value":"1812 ac"}]}`, ``, `read area at 1812 ac`},
+		{"counter", `{WORK,"acts":[{"counter":"area","act":"at","value":"1812 ac"},{"counter":"hours","act":"at","value":"310 h"}]}`, ``, `read area at 1812 ac and hours at 310 h`},
 		{"counter", `{WORK,"acts":[{"counter":"area","act":"reset","last":"455 ac","span":"trip"}]}`, ``, `set the area counter back to 0 (it showed 455 ac), a trip counter from then on`},
 		{"counter", `{WORK,"acts":[{"counter":"hours","act":"replaced","last":"1200 h","value":"3 h"}]}`, ``, `replaced the hours counter, the new one starts at 3 h (it showed 1200 h)`},
 		{"adjust", `{WORK,"changes":[{"setting":"depth","positions":["opener/1-48"],"to":"6"}]}`, ``, `set depth to 6 on all 48 openers`},
