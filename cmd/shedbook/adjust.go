@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/phrase"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
@@ -255,7 +256,7 @@ func (a *adjustPlan) value(def *schedule.Setting, t phrase.Term, c phrase.Clause
 		return failed("bad-value", "", "%s: %v", a.l.m.Name, err)
 	}
 	for _, p := range at {
-		plan.put(p, set{to: to, said: c.Said})
+		plan.put(p, set{to: to, said: saidOf(c, plan.sets[p].said)})
 	}
 	return nil
 }
@@ -274,9 +275,13 @@ func (a *adjustPlan) move(plan *settingPlan, at []record.Position, by, said stri
 		if s, ok := plan.sets[p]; ok && l.old == nil {
 			from = s.to
 		}
+		words := said
+		if words == "" {
+			words = plan.sets[p].said
+		}
 		if from.IsZero() {
 			unknown = append(unknown, p)
-			plan.put(p, set{by: by, said: said})
+			plan.put(p, set{by: by, said: words})
 			continue
 		}
 		to, err := plan.def.Move(from, by)
@@ -284,7 +289,7 @@ func (a *adjustPlan) move(plan *settingPlan, at []record.Position, by, said stri
 			stuck, why = append(stuck, p), err
 			continue
 		}
-		plan.put(p, set{to: to, by: by, said: said})
+		plan.put(p, set{to: to, by: by, said: words})
 	}
 	if len(stuck) > 0 {
 		return failed("bad-value", "name the others, or write the value itself", "%s: %s: %v", l.m.Name, l.describe(stuck, plan.def.Of), why)
@@ -297,7 +302,13 @@ func (a *adjustPlan) move(plan *settingPlan, at []record.Position, by, said stri
 
 // possible reports why a change can be made from no value of the setting.
 func possible(def *schedule.Setting, by string) error {
-	from := []record.Value{record.Amount(def.Min), record.Amount(def.Max)}
+	var from []record.Value
+	for _, q := range []quantity.Quantity{def.Min, def.Max} {
+		if q.IsZero() {
+			q = quantity.Whole(0, def.Unit) // an end that is not given is no end
+		}
+		from = append(from, record.Amount(q))
+	}
 	if def.Type == "choice" {
 		from = nil
 		for _, w := range def.Choices {

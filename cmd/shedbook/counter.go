@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/phrase"
+	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
@@ -125,13 +126,13 @@ func (l *line) counterValue(c *schedule.Counter, name, text string) (*schedule.C
 		if name != "" {
 			return nil, quantity.Quantity{}, l.noCounter(name)
 		}
-		q, err := quantity.Parse(text)
-		if err != nil {
-			return nil, q, usage("", "%v", err)
-		}
 		c = l.m.Fitted.MainCounter()
 		if c == nil {
-			return nil, q, l.noCounter("")
+			return nil, quantity.Quantity{}, l.noCounter("")
+		}
+		q, err := quantity.Parse(text)
+		if err != nil {
+			return nil, q, usage("", "counter %s: %v", c.Name, err)
 		}
 		if q.Unit() != (quantity.Unit{}) && !q.Unit().Converts(c.Unit) {
 			var fit []*schedule.Counter
@@ -237,45 +238,58 @@ func (l *line) counters() ([]record.CounterAt, error) {
 	return out, nil
 }
 
-// checkReading asks about a reading that lies below an earlier one or above a later one of the same run of the counter.
+// checkReading asks about a reading that lies below an earlier one, or, with what was added in between, above a later one of the same run of the counter.
 func (l *line) checkReading(name string, q quantity.Quantity) {
-	c := l.m.Counters[name]
+	c := l.laterCounter(name)
 	if c == nil || c.Derived { // what was worked out is no reading
 		return
 	}
-	var before, after *readingAt
-	for _, p := range c.Points {
+	var past *rules.CounterPoint
+	grown, face := q, quantity.Whole(0, c.Unit)
+	for i := range c.Points {
+		p := &c.Points[i]
 		if l.old != nil && p.Entry == l.old.Entry.ID {
 			continue
 		}
-		anew := p.Act == "reset" || p.Act == "replaced"
 		if p.Done.Compare(l.done) <= 0 {
-			before = &readingAt{p.Face, p.Done}
+			past, face = p, p.Face
 			continue
 		}
-		if anew {
+		if p.Act == "reset" || p.Act == "replaced" {
 			break
 		}
-		after = &readingAt{p.Face, p.Done}
-		break
-	}
-	if before != nil {
-		if n, err := q.Cmp(before.face); err == nil && n < 0 {
-			l.doubt("counter-backwards", "%s of %s would go backwards: it showed %s on %s, now %s (if it was set back or replaced: shedbook counter %s %s reset|replaced)",
-				name, l.m.Name, before.face, weekday(before.done), q, l.m.Name, name)
+		if p.Act == "add" {
+			if more, err := p.Face.Sub(face); err == nil {
+				grown, _ = grown.Add(more)
+			}
+			face = p.Face
+			continue
+		}
+		if n, err := grown.Cmp(p.Face); err == nil && n > 0 {
+			l.doubt("counter-backwards", "%s of %s would go backwards later: it showed %s on %s, and %s is said of %s", name, l.m.Name, p.Face, weekday(p.Done), q, weekday(l.done))
 			return
 		}
+		break
 	}
-	if after != nil {
-		if n, err := q.Cmp(after.face); err == nil && n > 0 {
-			l.doubt("counter-backwards", "%s of %s would go backwards later: it showed %s on %s, and %s is said of %s", name, l.m.Name, after.face, weekday(after.done), q, weekday(l.done))
-		}
+	if past == nil {
+		return
+	}
+	if n, err := q.Cmp(past.Face); err == nil && n < 0 {
+		l.doubt("counter-backwards", "%s of %s would go backwards: it showed %s on %s, now %s (if it was set back or replaced: shedbook counter %s %s reset|replaced)",
+			name, l.m.Name, past.Face, weekday(past.Done), q, l.m.Name, name)
 	}
 }
 
-type readingAt struct {
-	face quantity.Quantity
-	done record.Done
+// laterCounter is a counter with its readings up to today, of the machine as it is then.
+func (l *line) laterCounter(name string) *rules.Counter {
+	st, err := l.w.state(max(l.done.Date(), l.c.today()), "")
+	if err != nil {
+		return l.m.Counters[name]
+	}
+	if m := st.MachineByID(l.m.ID); m != nil {
+		return m.Counters[name]
+	}
+	return nil
 }
 
 // checkReset asks whether a counter that is never zeroed was.

@@ -122,7 +122,7 @@ func (g *gauge) placed(name string, lines []fileLine) error {
 		}
 	}
 	if n := len(g.walk) - len(seen); n > 0 {
-		g.l.note("%s of %s are not in %s", count(n, "place"), g.wanted(), name)
+		g.l.note("%d of %s are not in %s", n, g.wanted(), name)
 	}
 	return nil
 }

@@ -102,14 +102,14 @@ func (a *reply) print() error {
 }
 
 // nextLines say what is due next, worst first, or that nothing is.
-func (a *reply) nextLines(st *rules.State, next []rules.Item) string {
+func (a *reply) nextLines(st *rules.State, next []pressing) string {
 	lead := "next on " + a.m.Name + ": "
 	var out string
 	for i, item := range next {
 		if i > 0 {
 			lead = "then: "
 		}
-		out += table.Wrap("  "+lead+table.Clean(a.nextWords(st, item)), a.c.columns(), "    ") + "\n"
+		out += table.Wrap("  "+lead+table.Clean(nextWords(item)), a.c.columns(), "    ") + "\n"
 	}
 	if len(next) > 0 {
 		return out
@@ -194,33 +194,44 @@ func personName(st *rules.State, id record.ID) string {
 	return ""
 }
 
+// pressing is a line of what is due next: a job at all places where it stands in the same words.
+type pressing struct {
+	rules.Item
+	words string // "overdue by 24 ac"
+}
+
 // next are the one or two most pressing things on the machine.
-func (a *reply) next(st *rules.State) []rules.Item {
+func (a *reply) next(st *rules.State) []pressing {
 	if a.m == nil {
 		return nil
 	}
-	var out []rules.Item
+	var out []pressing
+	m := st.MachineByID(a.m.ID)
 	for _, i := range rules.Due(st, rules.Filter{Machine: a.m.ID}) {
-		if i.State != rules.Unknown && i.State != rules.Later && len(out) < 2 {
-			out = append(out, i)
+		if i.State == rules.Unknown || i.State == rules.Later {
+			continue
+		}
+		p := pressing{i, a.dueWords(st, i)}
+		joined := false
+		for k := range out {
+			o := &out[k]
+			if o.Title == p.Title && o.State == p.State && o.words == p.words && o.Job != "" && !o.Positions.IsZero() && !p.Positions.IsZero() && m != nil && m.Fitted != nil {
+				o.Positions, joined = o.Positions.Union(p.Positions), true
+				o.Where = m.Fitted.Describe(o.Positions, "")
+			}
+		}
+		if !joined {
+			out = append(out, p)
 		}
 	}
-	return out
+	return out[:min(len(out), 2)]
 }
 
 // nextWords is "preset hub bearings, due before spring seeding 2026 (openers 1-48)": short, for shedbook due says why.
-func (a *reply) nextWords(st *rules.State, i rules.Item) string {
-	s := i.Title
-	if i.State == rules.Open {
-		s += ", open since " + i.Last.Done.Date()
-		if i.Last.Done == "" {
-			s = i.Title + ", open"
-		}
-	} else {
-		s += ", " + a.dueWords(st, i)
-	}
-	if !i.Positions.IsZero() {
-		s += " (" + i.Where + ")"
+func nextWords(p pressing) string {
+	s := p.Title + ", " + p.words
+	if !p.Positions.IsZero() {
+		s += " (" + p.Where + ")"
 	}
 	return s
 }
@@ -255,7 +266,7 @@ func (a *reply) system() quantity.System {
 	return quantity.AsWritten
 }
 
-func (a *reply) json(st *rules.State, next []rules.Item) error {
+func (a *reply) json(st *rules.State, next []pressing) error {
 	out := replyJSON{Format: 1, DryRun: a.c.dryRun, Recorded: []repliedJSON{}, Notes: a.notes, Next: []nextJSON{}}
 	for _, x := range a.entries {
 		j := repliedJSON{ID: x.e.ID().String(), Kind: x.e.Kind(), Words: a.sentence(st, x), Record: x.e.Record()}

@@ -262,6 +262,9 @@ func (l *line) private(text string) (*record.Private, error) {
 			return nil, usage("say it once", "--note says something and the line does too")
 		}
 		text = l.s.note
+		if l.old == nil && strings.TrimSpace(text) == "" {
+			return nil, usage("leave it out", "--note says nothing")
+		}
 	}
 	if text != "" {
 		if err := checkWords("the words", text, maxWords); err != nil {

@@ -51,7 +51,11 @@ func (w *writing) strike(t *target, why string, sure sureOf) error {
 	m := t.machine()
 	var doubts []*doubt
 	if n := t.resting(); n > 0 {
-		doubts = append(doubts, &doubt{fmt.Sprintf("%d entries rest on %s %s and would count for nothing", n, t.e.Kind(), t.e.ID().Short()), "rests"})
+		rest := fmt.Sprintf("%d entries rest", n)
+		if n == 1 {
+			rest = "one entry rests"
+		}
+		doubts = append(doubts, &doubt{fmt.Sprintf("%s on %s %s and would count for nothing", rest, t.e.Kind(), t.e.ID().Short()), "rests"})
 	}
 	if err := settle(doubts, sure); err != nil {
 		return err
