@@ -121,8 +121,9 @@ func (t *teller) tail(r record.Record, who bool) string {
 	var out string
 	if len(w.Counters) > 0 {
 		var at []string
+		all := t.counters(r)
 		for _, c := range w.Counters {
-			at = append(at, t.counterAt(c.Counter, c.At))
+			at = append(at, t.counterAt(all, c.Counter, c.At))
 		}
 		out += ", at " + and(at)
 	}
@@ -170,19 +171,38 @@ func Minutes(n int) string {
 }
 
 // counterAt is a counter's amount; a counter other than the main one is named where its unit does not say which it is.
-func (t *teller) counterAt(name string, q quantity.Quantity) string {
-	if f := t.fitted(); f != nil {
-		same := 0
-		for _, c := range f.Counters {
-			if c.Unit.Dimension() == q.Dimension() {
-				same++
-			}
+func (t *teller) counterAt(all []schedule.Counter, name string, q quantity.Quantity) string {
+	same, main := 0, false
+	for _, c := range all {
+		if c.Unit.Dimension() == q.Dimension() {
+			same++
 		}
-		if main := f.MainCounter(); same == 1 || main != nil && main.Name == name {
-			return q.Show(t.sys)
-		}
+		main = main || c.Main && c.Name == name
+	}
+	if same == 1 || main {
+		return q.Show(t.sys)
 	}
 	return plain(name) + " " + q.Show(t.sys)
+}
+
+// counters are those of the entry's machine. The entry that adds one may be told before there is a machine: they are its kind's then.
+func (t *teller) counters(r record.Record) []schedule.Counter {
+	if f := t.fitted(); f != nil {
+		return f.Counters
+	}
+	m, ok := r.(*record.Machine)
+	if !ok {
+		return nil
+	}
+	for _, k := range t.st.Kinds {
+		if k.Schedule != nil && k.Schedule.Name == m.Schedule {
+			return k.Schedule.Counters
+		}
+	}
+	if s, ok := schedule.Builtin(m.Schedule); ok {
+		return s.Counters
+	}
+	return nil
 }
 
 func (t *teller) faultName(id record.ID) string {

@@ -244,6 +244,11 @@ func TestRecordWithoutSchedule(t *testing.T) {
 	if got, want := Record(st, &rules.Machine{Name: "drill"}, r, nil, quantity.AsWritten), "did torque check on opener 1-4, wheel left-front"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
+	with, _ := state(t)
+	added := decode(t, "machine", `{"done":"2026-03-01",`+key+`,"name":"drill","kind":"test-drill","yard":"YARD","counters":[{"counter":"area","at":"1812 ac"}]}`)
+	if got, want := Record(with, nil, added, nil, quantity.AsWritten), "added drill, a test drill, at home, at 1812 ac"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
 	if got, want := Record(st, nil, decode(t, "move", `{WORK,"yard":"YARD"}`), nil, quantity.AsWritten), "moved the machine to a1000000"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
