@@ -81,6 +81,12 @@ func (l *line) didPlaces(r *record.Did, job *schedule.Job) error {
 		all, _ = f.GroupPositions(job.Group)
 	}
 	c := l.clause()
+	if len(c.Places) == 1 && c.Places[0] == "all" && job.Of != "" {
+		c.Places = nil // all of the job's own
+		if l.old != nil {
+			r.Positions, r.Skipped = all, record.Positions{}
+		}
+	}
 	set := r.Positions.Union(r.Skipped)
 	var err error
 	switch {

@@ -153,6 +153,7 @@ func shellWords(t *testing.T, line string) []string {
 // form ledger/FORMAT.md gives them. The sayings are common practice, no source.
 func TestOneLiners(t *testing.T) {
 	s := newShed(t)
+	before := len(s.entries())
 	all48 := `["opener/1-48"]`
 	for _, test := range []struct{ saying, line, kind, machine, want, text string }{
 		{"the drill came as good as done, at 1,600 acres", `shedbook assume drill good --counter 1600`,
@@ -256,12 +257,12 @@ func TestOneLiners(t *testing.T) {
 				t.Fatalf("%d words: %s", n, test.line)
 			}
 			s.now = s.now.Add(time.Minute)
-			before := len(s.entries())
 			out := s.must(test.line)
 			all := s.entries()
 			if len(all) != before+1 {
 				t.Fatalf("%d entries were written, want 1\n%s", len(all)-before, out)
 			}
+			before++
 			got := all[len(all)-1]
 			if got.kind != test.kind || got.machine != test.machine || got.text != test.text {
 				t.Errorf("%s of %q, %q; want %s of %q, %q", got.kind, got.machine, got.text, test.kind, test.machine, test.text)

@@ -150,7 +150,7 @@ func (l *line) write(sure sureOf) error {
 	if err != nil {
 		return err
 	}
-	l.common(r)
+	l.common()
 	l.doubled(r, p)
 	if err := settle(l.doubts, sure); err != nil {
 		return err
@@ -185,15 +185,15 @@ func machineKey(text string) (*ledger.MachineKey, error) {
 	return &key, nil
 }
 
-// common asks about what is unusual in any work: the future, a machine no longer held.
-func (l *line) common(r record.Record) {
+// common asks about what is unusual in any work: the future, the distant past, a machine no longer held.
+func (l *line) common() {
 	if l.done.Date() > l.c.today() || len(l.done) > len("2006-01-02") && l.done > l.c.minute() {
 		l.doubt("future", "%s lies in the future", weekday(l.done))
 	}
 	if l.m.Sold != "" {
 		l.doubt("sold", "%s was sold on %s", l.m.Name, weekday(l.m.Sold))
 	}
-	if w := record.Base(r); w != nil && l.old == nil && len(w.Counters) == 0 && l.m.Added != "" && l.done.Date() < "1950" {
+	if l.done.Date() < "1950" {
 		l.doubt("long-ago", "%s is long ago", weekday(l.done))
 	}
 }

@@ -27,7 +27,7 @@ func repairCommand() *command {
 		name: "repair", section: "in the shed", brief: "record what was put right, and close the fault", writes: true,
 		usage: []string{"repair MACHINE [PLACES] [PART] WORDS [--closes FAULT] [--used PART=N] [--cost WHAT=AMOUNT] [--temporary]"},
 		examples: []string{
-			"repair drill 9 \"new hub\" --used hub=1 --minutes 90", "repair drill \"rear pivot bushings, welded\" --used bushing=2 --cost parts=120.50",
+			"repair drill 9 \"new hub\" --used hub=1 --minutes 90", "repair drill \"rear pivot\" --used bushing=2 --cost parts=120.50",
 			"repair tractor \"hose patched\" --temporary",
 		},
 		about: "The one open fault of the same places is closed with it; --closes names another.",

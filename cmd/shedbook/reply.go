@@ -42,7 +42,7 @@ func (a *reply) sign(m *rules.Machine, r record.Record, p *record.Private) error
 }
 
 type repliedJSON struct {
-	ID      string          `json:"id"`
+	ID      string          `json:"id,omitempty"` // absent in a dry run
 	Kind    string          `json:"kind"`
 	Machine string          `json:"machine,omitempty"`
 	Done    record.Done     `json:"done,omitempty"`
@@ -138,7 +138,13 @@ func (a *reply) sentence(st *rules.State, x replied) string {
 	if x.s != "" {
 		return x.s
 	}
-	return a.w.sentence(st, x.m, x.r, x.p, a.w.person(), a.system())
+	m := x.m
+	if m != nil {
+		if now := st.MachineByID(m.ID); now != nil {
+			m = now // one just added has its schedule only now
+		}
+	}
+	return a.w.sentence(st, m, x.r, x.p, a.w.person(), a.system())
 }
 
 // sentence tells a record with its machine, day and person: behind it, or before it where it ends with a person's own words.
@@ -274,6 +280,9 @@ func (a *reply) json(st *rules.State, next []pressing) error {
 			j.Machine = x.m.Name
 		}
 		j.Done, _ = record.DoneOf(x.r)
+		if a.c.dryRun {
+			j.ID = ""
+		}
 		out.Recorded = append(out.Recorded, j)
 	}
 	for _, i := range next {

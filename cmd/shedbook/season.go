@@ -43,7 +43,7 @@ func seasonCommand(act, brief string, examples ...string) func() *command {
 }
 
 var (
-	seasonPlanCommand  = seasonCommand("plan", "say when a season is to be", "season plan \"spring seeding 2026\" --work seeding --from 2026-04-10 --to 2026-05-20", "season plan spring seeding 2026")
+	seasonPlanCommand  = seasonCommand("plan", "say when a season is to be", "season plan spring seeding 2026 --from 2026-04-10 --to 2026-05-20", "season plan \"fall wheat 2026\" --work seeding")
 	seasonOpenCommand  = seasonCommand("open", "record that a season began", "season open spring seeding 2026", "season open \"spring seeding 2026\" --done 2026-04-12")
 	seasonCloseCommand = seasonCommand("close", "record that a season is over", "season close spring seeding 2026")
 )
@@ -66,7 +66,7 @@ func (w *writing) addSeason(s *said, act, name string, sure sureOf) error {
 	if err != nil {
 		return err
 	}
-	l.common(r)
+	l.common()
 	l.doubled(r, p)
 	if err := settle(l.doubts, sure); err != nil {
 		return err

@@ -89,7 +89,7 @@ func (w *writing) addStock(s *said, part string, n int, sure sureOf) error {
 	if err != nil {
 		return err
 	}
-	l.common(r)
+	l.common()
 	l.doubled(r, p)
 	if err := settle(l.doubts, sure); err != nil {
 		return err

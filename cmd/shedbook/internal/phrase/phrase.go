@@ -20,7 +20,7 @@
 //	what     = job | part                                      (* did; swap *)
 //	         | setting, ( "=" | [ "to" ] ), value              (* adjust, assume *)
 //	         | setup | "setup", "=", setup                     (* adjust *)
-//	         | reading, [ "=" ], [ value ] | reading, each, { each }  (* measure *)
+//	         | reading, [ "=" ], [ value ] | reading, places, value | reading, each, { each }  (* measure *)
 //	         | [ counter, [ "=" ] ], value | counter, ( "reset" | "replaced" )   (* counter *)
 //	         | "good" | job | reading, "=", value | part, ( "worn" | "used" ), "=", value ;  (* assume *)
 //	each     = place, "=", value ;
