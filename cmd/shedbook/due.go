@@ -28,11 +28,11 @@ func dueCommand() *command {
 
 ` + manualRules,
 		flags: func(fs *pflag.FlagSet) {
-			fs.StringVar(&farm, "farm", "", "only this farm's machines")
-			fs.StringVar(&yard, "yard", "", "only machines at this yard")
-			fs.StringVar(&machine, "machine", "", "only this machine")
-			fs.StringVar(&within, "within", "", "what comes due within this time is coming: 14d, 3wk, 2mo")
-			fs.StringVar(&cause, "cause", "", "only "+strings.Join(dueCauses, ", "))
+			fs.StringVar(&farm, "farm", "", "only machines of this `farm`")
+			fs.StringVar(&yard, "yard", "", "only machines at this `yard`")
+			fs.StringVar(&machine, "machine", "", "only this `machine`")
+			fs.StringVar(&within, "within", "", "what comes due within this `time` is coming: 14d, 3wk, 2mo")
+			fs.StringVar(&cause, "cause", "", "only of this `cause`: "+strings.Join(dueCauses, ", "))
 			fs.BoolVar(&all, "all", false, "also what is not due yet, and each unknown by itself")
 			fs.BoolVar(&exit, "exit-code", false, "exit with 4 when something is overdue")
 		},

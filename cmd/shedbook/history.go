@@ -30,13 +30,15 @@ func historyCommand() *command {
 		usage:    []string{"history [MACHINE [POSITIONS] [WHAT...]] [--since DATE] [--until DATE] [--by NAME] [--kind KIND] [--last N] [--all]"},
 		examples: []string{"history drill", "history drill opener/12", "history drill left-wing depth --since 2026-04-01", `history --by "Sam Rook" --last 20`},
 		about: `The date is when the work was done; where it was written down on another day, that is said. What was corrected shows as corrected, with what stood there ` +
-			`before. --all adds what was struck, the corrections themselves, and entries that count for nothing, each with the reason.`,
+			`before. --all adds what was struck, the corrections themselves, and entries that count for nothing, each with the reason.
+
+On a terminal a long list goes through PAGER; SHEDBOOK_PAGER=cat turns that off.`,
 		flags: func(fs *pflag.FlagSet) {
-			fs.StringVar(&since, "since", "", "done on this day or later")
-			fs.StringVar(&until, "until", "", "done on this day or before")
-			fs.StringVar(&by, "by", "", "done or written by this person")
-			fs.StringVar(&kind, "kind", "", "only entries of this kind: did, swap, fault, ...")
-			fs.IntVar(&last, "last", 0, "only the last N")
+			fs.StringVar(&since, "since", "", "done on this `day` or later")
+			fs.StringVar(&until, "until", "", "done on this `day` or before")
+			fs.StringVar(&by, "by", "", "done or written by this `person`")
+			fs.StringVar(&kind, "kind", "", "only entries of this `kind`: did, swap, fault, ...")
+			fs.IntVar(&last, "last", 0, "only the last `N`")
 			fs.BoolVar(&all, "all", false, "also what was struck and what does not count")
 		},
 		run: func(c *call) error {

@@ -196,11 +196,11 @@ func scheduleSetCommand() *command {
 	return &command{
 		name: "schedule set", section: "machines", brief: "put one value of a machine's schedule right", writes: true,
 		usage:    []string{`schedule set MACHINE PATH VALUE --page "operator's manual p. 41" [--from DATE]`},
-		examples: []string{`schedule set drill job.grease.when.1.every "80 ac" --page "operator's manual p. 41"`, `schedule set drill job.grease.when.1.every ""`},
+		examples: []string{`schedule set drill job.grease.when.1.every "80 ac" --page "manual p. 41"`, `schedule set drill job.grease.when.1.every ""`},
 		about: `The manual rules: where it gives another figure than the built-in one, put it in here, with the page. schedule show MACHINE --paths lists the paths. ` +
 			`An empty value goes back to the schedule's own.`,
 		flags: func(fs *pflag.FlagSet) {
-			fs.StringVar(&page, "page", "", "where the machine's manual says so")
+			fs.StringVar(&page, "page", "", "the `page` of the manual that says so")
 			fs.StringVar(&from, "from", "", "the `day` from which it holds (left out: since the beginning)")
 		},
 		run: func(c *call) error {
