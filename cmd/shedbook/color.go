@@ -8,7 +8,6 @@ const (
 	dim    = "2"
 	red    = "1;31"
 	yellow = "33"
-	green  = "32"
 )
 
 // colored reports whether results may carry colour: as --color says, else only on a terminal that is not dumb and where NO_COLOR is not set.

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"slices"
+	"strings"
+
+	"shedbook/cmd/shedbook/internal/sentence"
+	"shedbook/cmd/shedbook/internal/table"
+	"shedbook/rules/quantity"
+)
+
+// useText is use in words: of the main counter, or the first that is known; of one place by itself on every counter that nobody sets back.
+func (t *machineText) useText(use []useJSON) string {
+	var out []string
+	main := ""
+	trip := map[string]bool{}
+	if t.v != nil && t.v.m.Fitted != nil {
+		if c := t.v.m.Fitted.MainCounter(); c != nil {
+			main = c.Name
+		}
+		for _, c := range t.v.Counters {
+			trip[c.Counter] = c.Trip
+		}
+	}
+	i := max(0, slices.IndexFunc(use, func(u useJSON) bool { return u.Counter == main }))
+	for k, u := range use {
+		if k == i || t.fine && !trip[u.Counter] {
+			q := quantity.MustParse(strings.TrimSpace(u.Value + " " + u.Unit))
+			out = append(out, q.Show(t.system))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func (t *machineText) parts() (*table.Table, string) {
+	tb := table.New("part", "use", "where", "since", "serial", "entries")
+	tb.Keep(3)
+	var unknown []string
+	var rows [][]string
+	text := func(p *partView) string {
+		s := t.useText(p.Use)
+		if s == "" {
+			s = "use not known"
+		}
+		if p.Segment > 1 {
+			s += before(", ", t.useText(p.SegmentUse)) + " since last turned or rebuilt"
+		}
+		worn := ""
+		if !p.Worn.IsZero() {
+			worn = p.Worn.q.String() + " worn"
+		}
+		return marks(map[string]string{"fitted": s, "original": "original, " + s, "empty": "empty", "disputed": "place disputed"}[p.State], worn, iff(p.Assumed, "assumed"))
+	}
+	for _, p := range joined(t.v.Parts, t.fine, func(a, b *partView) bool {
+		return a.Part == b.Part && a.Hand == b.Hand && text(a) == text(b) && (!t.why || slices.Equal(a.Entries, b.Entries))
+	}, func(into, v *partView) {
+		into.at = into.at.Union(v.at)
+		into.Since = max(into.Since, v.Since)
+		if into.Serial != v.Serial {
+			into.Serial = ""
+		}
+	}) {
+		name := strings.TrimSpace(p.Hand + " " + sentence.Title("", p.Part))
+		if p.State == "original" && len(p.Use) == 0 && !p.Assumed && !t.fine && !t.why {
+			if !slices.Contains(unknown, name) {
+				unknown = append(unknown, name)
+			}
+			continue
+		}
+		row := []string{name, text(&p), t.where(p.at, p.of), sinceDay(p.Since), p.Serial, t.ids(p.Entries), iff(t.why, p.Rule)}
+		if i := slices.IndexFunc(rows, func(r []string) bool { return slices.Equal(r[1:], row[1:]) }); i >= 0 {
+			rows[i][0] += ", " + name // parts that stand exactly alike share a line
+			continue
+		}
+		rows = append(rows, row)
+	}
+	for _, r := range rows {
+		tb.Row(r[:6]...)
+		tb.Under(r[6])
+	}
+	return tb, notKnown("original as far as known, use not counted yet", unknown)
+}
