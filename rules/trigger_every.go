@@ -188,7 +188,7 @@ func (j *judge) hands(noun string) []string {
 	if place, _, ok := j.m.Fitted.Noun(noun); ok && len(place.Hands) > 0 {
 		return append([]string{""}, place.Hands...)
 	}
-	return []string{"", "left", "right"}
+	return []string{""}
 }
 
 // doneWords is "last done 2026-04-01 at 812 ac".
