@@ -57,11 +57,9 @@ func (l *line) verbAgain(words []string) (record.Record, *record.Private, error)
 func (l *line) onlyFlags(kind string, bind func(*said, *pflag.FlagSet)) error {
 	own := pflag.NewFlagSet("", pflag.ContinueOnError)
 	bind(&said{}, own)
-	everywhere := pflag.NewFlagSet("", pflag.ContinueOnError)
-	(&common{}).flags(everywhere, &command{writes: true})
 	wrong := ""
 	l.s.fs.Visit(func(f *pflag.Flag) {
-		if own.Lookup(f.Name) == nil && everywhere.Lookup(f.Name) == nil && f.Name != "machine" && f.Name != "again" && wrong == "" {
+		if own.Lookup(f.Name) == nil && !everywhere(f.Name) && f.Name != "machine" && f.Name != "again" && wrong == "" {
 			wrong = f.Name
 		}
 	})

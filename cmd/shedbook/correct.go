@@ -35,7 +35,12 @@ func correctCommand() *command {
 			"taken back and recorded anew there, in one step. Corrections correct entries, not one another: the last one holds.",
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&other, "machine", "", "it was this `machine`")
+			s.bindWork(fs)
+			s.bindNote(fs)
+			common := map[string]bool{}
+			fs.VisitAll(func(f *pflag.Flag) { common[f.Name] = true })
 			bindCorrect(s, fs)
+			fs.VisitAll(func(f *pflag.Flag) { f.Hidden = !common[f.Name] && f.Usage != "" && !everywhere(f.Name) })
 		},
 		run: func(c *call) error {
 			if len(c.args) == 0 {
@@ -53,6 +58,13 @@ func correctCommand() *command {
 			})
 		},
 	}
+}
+
+// everywhere reports a flag of every command that writes.
+func everywhere(name string) bool {
+	fs := pflag.NewFlagSet("", pflag.ContinueOnError)
+	(&common{}).flags(fs, &command{writes: true})
+	return fs.Lookup(name) != nil
 }
 
 // target is the entry that a correction or strike is about.

@@ -63,6 +63,9 @@ func buildDid(l *line) (record.Record, *record.Private, error) {
 	if err := l.didPlaces(r, job); err != nil {
 		return nil, nil, err
 	}
+	if job.Swaps != "" && l.old == nil {
+		l.note("this says that the job was done, not that the %s is a new one: its use goes on (a new one: shedbook swap %s PLACES %s)", job.Swaps, l.m.Name, job.Swaps)
+	}
 	if err := l.didResults(r, job); err != nil {
 		return nil, nil, err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -222,8 +223,13 @@ func (l *line) slots(m *rules.Machine, part string, at record.Positions, hand st
 	}
 	var out []string
 	for _, q := range places {
+		if p.Per > 1 && q.Number > 0 { // one part serves neighbours and is kept under the first of them
+			q.Number = (q.Number-1)/p.Per*p.Per + 1
+		}
 		for _, h := range hands {
-			out = append(out, rules.SlotName(q, h))
+			if name := rules.SlotName(q, h); !slices.Contains(out, name) {
+				out = append(out, name)
+			}
 		}
 	}
 	return out
