@@ -11,6 +11,7 @@ import (
 // Whatever words are typed, a line is recorded or refused in plain words with its next step: it never panics, never half writes, never speaks of the
 // store's inside. Run against a book with a little history, as a dry run.
 func TestAnyLine(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	for _, line := range []string{`counter drill 1000 --done 2026-03-01`, `adjust drill depth=6 --done 2026-03-02`, `swap drill 12 disc --out --to-shelf --done 2026-03-03`,
 		`fault drill 9 "hub out" --done 2026-03-04`, `measure drill 1-3 disc-reach --values 5,-,5.2 --done 2026-03-05`, `season open seeding 2026 --done 2026-03-06`} {

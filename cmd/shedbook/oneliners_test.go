@@ -152,8 +152,10 @@ func shellWords(t *testing.T, line string) []string {
 // What people say in the shed, and the one line of at most twelve words that records it. The records are written out by hand from the sayings, in the
 // form ledger/FORMAT.md gives them. The sayings are common practice, no source.
 func TestOneLiners(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	before := len(s.entries())
+	sam, creek := s.idOfKind("person"), s.idOfName("yard", "creek")
 	all48 := `["opener/1-48"]`
 	for _, test := range []struct{ saying, line, kind, machine, want, text string }{
 		{"the drill came as good as done, at 1,600 acres", `shedbook assume drill good --counter 1600`,
@@ -268,7 +270,7 @@ func TestOneLiners(t *testing.T) {
 				t.Errorf("%s of %q, %q; want %s of %q, %q", got.kind, got.machine, got.text, test.kind, test.machine, test.text)
 			}
 			var want map[string]any
-			text := strings.NewReplacer("SAM", s.idOfKind("person"), "CREEK", s.idOfName("yard", "creek")).Replace(test.want)
+			text := strings.NewReplacer("SAM", sam, "CREEK", creek).Replace(test.want)
 			if err := json.Unmarshal([]byte(text), &want); err != nil {
 				t.Fatal(err)
 			}

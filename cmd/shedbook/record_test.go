@@ -31,6 +31,7 @@ func (s *shed) runArgs(answers *string, args ...string) (stdout, stderr string, 
 
 // Words that steer a terminal, cannot be seen, are too many or no text at all are refused before anything is signed, wherever they can be typed.
 func TestHostileWords(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	before := len(s.entries())
 	for _, bad := range []struct{ name, text, want string }{
@@ -71,6 +72,7 @@ func TestHostileWords(t *testing.T) {
 
 // On a terminal what is unusual is asked about; only a yes records it, and nobody is asked while the book is locked: another line goes through meanwhile.
 func TestConfirm(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	s.must(`shedbook counter drill 1812`)
 	for _, test := range []struct {
@@ -106,6 +108,7 @@ func TestConfirm(t *testing.T) {
 
 // A reading asked for and a doubt about it are answered on the same terminal.
 func TestAskThenConfirm(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	answers := "5.9\n5.8\ny\n"
 	out, errs, code := s.runArgs(&answers, "measure", "drill", "1,3", "disc-reach", "--ask", "--done", "2026-05-01")

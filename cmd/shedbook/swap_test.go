@@ -11,6 +11,7 @@ import (
 
 // A used part goes back in by its id, short or whole, from the shelf or from where nobody knows, and keeps its acres.
 func TestSwapIn(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	drill := s.idOfName("machine", "drill")
 	s.must(`shedbook counter drill 1000 --done 2026-03-01`)
@@ -62,6 +63,7 @@ func (s *shed) shelfOf(yard string) string {
 
 // A machine brings its kind's whole built-in text into the book, once, so that results stay what they are when the program's own text changes.
 func TestMachineAddUsesSchedule(t *testing.T) {
+	t.Parallel()
 	s := newShed(t)
 	texts := map[string][]string{}
 	for _, e := range s.entries() {
