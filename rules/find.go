@@ -78,6 +78,15 @@ func (s *State) Season(name string) *Season {
 	return nil
 }
 
+// Part is the part of that id, or nil.
+func (s *State) Part(id string) *Part {
+	i := sort.Search(len(s.Parts), func(i int) bool { return s.Parts[i].ID >= id })
+	if i < len(s.Parts) && s.Parts[i].ID == id {
+		return s.Parts[i]
+	}
+	return nil
+}
+
 // Shelf is the shelf that entry added, or nil.
 func (s *State) Shelf(id ID) *Shelf {
 	for _, h := range s.Shelves {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"shedbook/rules/record"
+	"shedbook/rules/schedule"
 )
 
 // A text put into use from a day rules from that day; of those whose day has come the newest rules.
@@ -130,4 +131,33 @@ func TestYardOfNoFarm(t *testing.T) {
 	b := newNotebook(t)
 	b.add(&record.Yard{Name: "lost", Farm: b.yards["home"]})
 	wantList(t, "problems", codes(b.state("2026-01-01")), "unknown-farm")
+}
+
+// Every built-in kind can be used as it is: a machine of it with all its defaults, taken as good, shows what it has and nothing to complain of.
+func TestBuiltinKinds(t *testing.T) {
+	kinds := schedule.Builtins()
+	if len(kinds) == 0 {
+		t.Fatal("no built-in kinds")
+	}
+	for _, k := range kinds {
+		t.Run(k.Name, func(t *testing.T) {
+			b := newNotebook(t)
+			b.add(&record.Schedule{Name: k.Name, Text: k.Text})
+			b.machine("new", k.Name, "2026-01-01")
+			b.add(&record.Assume{Work: b.of("new", "2026-03-01"), Good: true})
+			s := b.state("2026-04-01")
+			wantList(t, "problems", codes(s))
+			m := s.Machine("new")
+			wantEqual(t, "counters", len(m.Counters), len(m.Fitted.Counters))
+			wantEqual(t, "kinds of part", len(m.Slots), len(m.Fitted.Parts))
+			for _, j := range m.Fitted.Jobs {
+				places := max(1, m.Fitted.All(j.Of).Len())
+				if j.Group != "" {
+					p, _ := m.Fitted.GroupPositions(j.Group)
+					places = p.Len()
+				}
+				wantEqual(t, j.Name+" taken as done", len(m.Jobs[j.Name].Done), places)
+			}
+		})
+	}
 }

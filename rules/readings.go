@@ -70,7 +70,8 @@ func (r *replay) reading(u *unit, e *Effective, def *schedule.Reading, p record.
 	name := u.slotName(seat(d, p), hand)
 	s := u.slots[def.Part][name]
 	switch {
-	case s == nil || s.disputed:
+	case s == nil: // of both hands together, where each has a part of its own: it goes with the machine's use
+	case s.disputed:
 		n.Use = nil
 	case s.holds == nil:
 		n.Use = nil

@@ -96,3 +96,14 @@ func TestComputedReading(t *testing.T) {
 	b.size("2026-04-07", "opener/1", "left", "5.4 in")
 	wantEqual(t, "readings", len(b.drill("2026-04-07").Readings["smaller-disc"]["opener/1"]), 2)
 }
+
+// A reading of the pair goes with the machine's use where each hand has a part of its own.
+func TestReadingOfBothHands(t *testing.T) {
+	b := newNotebook(t)
+	b.add(&record.Schedule{Name: "drill", Text: drillText + "[reading.contact]\nof = \"opener\"\nunit = \"in\"\npart = \"disc\"\n"})
+	b.reads("2026-04-01", "area at 1000 ac")
+	b.add(&record.Measure{Work: b.on("2026-04-05", "area 1300 ac"), Reading: "contact", Values: []record.Measured{{Positions: b.at("opener/1"), Found: steps("2 in")}}})
+	r := b.drill("2026-04-05").Readings["contact"]["opener/1"][0]
+	wantEqual(t, "part", r.Part, "")
+	wantQ(t, "use", r.Use["area"], "1300 ac")
+}

@@ -157,7 +157,8 @@ type Machine struct {
 
 // Event is something that happened to a machine which a job may follow on.
 type Event struct {
-	// Kind is "swap:<part>" (new or put in), "turn:<part>" (turned, sharpened, rebuilt), "did:<job>" (done itself, by a bigger job, or by a
+	// Kind is "swap:<part>" (new, put in or exchanged), "out:<part>", "turn:<part>" (turned, sharpened, rebuilt), each for an assembly and for each
+	// of its parts, "did:<job>" (done itself, by a bigger job, or by a
 	// measurement, swap or setting that counts as doing it), "loosened:<job>" (a job that loosens it was done), "adjust:<setting>",
 	// "measure:<reading>", "fault", "repair", "season-open", "season-close", "store-in", "store-out".
 	Kind      string

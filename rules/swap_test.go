@@ -71,6 +71,9 @@ func TestDiscKeepsItsAcres(t *testing.T) {
 	p = s.Machine("second").Slots["disc"]["opener/5 right"].Part
 	wantEqual(t, "on the second drill", p.ID, id)
 	wantQ(t, "in the end", p.Use["area"], "1000 ac")
+	wantQ(t, "of them at opener 30", s.Part(id).Stays[1].Use["area"], "300 ac")
+	wantEqual(t, "scrapped or not, every part is kept", s.Part(originalID(b.names["wide"], "disc", "opener/12 right")).Gone, "scrapped")
+	wantEqual(t, "why", s.Part(originalID(b.names["wide"], "disc", "opener/12 right")).Stays[0].Why, "worn")
 	wantEqual(t, "serial", p.Serial, "A17")
 	wantEqual(t, "first fitted", p.In, "2026-04-05")
 	wantList(t, "stays", stays(s, p),
