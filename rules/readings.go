@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"math/big"
 	"strings"
 
@@ -196,7 +197,7 @@ func ratioOf(a, b quantity.Quantity, u quantity.Unit) (quantity.Quantity, error)
 		return b, err
 	}
 	if b.Sign() == 0 {
-		return quantity.FromRat(new(big.Rat), u, 0)
+		return b, fmt.Errorf("%s / %s has no value", a, b)
 	}
 	x := new(big.Rat).Quo(a.Rat(), b.Rat())
 	if u.Dimension() != quantity.Ratio {

@@ -107,3 +107,61 @@ func TestReadingOfBothHands(t *testing.T) {
 	wantEqual(t, "part", r.Part, "")
 	wantQ(t, "use", r.Use["area"], "1300 ac")
 }
+
+// Two readings of one place and day, and what is worked out of them: reckoned on paper.
+func TestComputedWays(t *testing.T) {
+	for _, c := range []struct {
+		how, from, unit string
+		one, two        string // gap and lift
+		want            string // "": cannot be worked out
+	}{
+		{"difference", `"gap", "lift"`, "in", "5.5 in", "5.25 in", "0.25 in"},
+		{"difference", `"lift", "gap"`, "in", "5.5 in", "5.25 in", "-0.25 in"},
+		{"difference", `"gap", "lift"`, "mm", "2 in", "1 in", "25.4 mm"},
+		{"sum", `"gap", "lift"`, "in", "5.5 in", "1 ft", "17.5 in"},
+		{"smaller", `"gap", "lift"`, "in", "5.5 in", "5.25 in", "5.25 in"},
+		{"larger", `"gap", "lift"`, "in", "5.5 in", "5.25 in", "5.5 in"},
+		{"ratio", `"gap", "lift"`, "%", "1 in", "4 in", "25 %"},
+		{"ratio", `"gap", "lift"`, "", "1 in", "0.5 ft", "0.1667"},
+		{"ratio", `"gap", "lift"`, "%", "1 in", "0 in", ""},
+		// Depth in step 3 of 1/4 in, the first worth nothing: 1/2 in, set before the reading.
+		{"difference", `"gap", "step"`, "in", "5.5 in", "", "5 in"},
+	} {
+		t.Run(c.how+" "+c.from+" "+c.one+" "+c.two, func(t *testing.T) {
+			b := newNotebook(t)
+			unit := ""
+			if c.unit != "" {
+				unit = "unit = \"" + c.unit + "\"\n"
+			}
+			b.add(&record.Schedule{Name: "drill", Text: drillText + "[reading.lift]\nof = \"opener\"\nunit = \"in\"\n[reading.made]\nof = \"opener\"\n" + unit +
+				"computed = { how = \"" + c.how + "\", from = [" + c.from + "] }\n[setting.step]\nof = \"opener\"\ntype = \"steps\"\nmin = 1\nmax = 9\nstep = 1\nstep_is = \"1/4 in\"\n"})
+			at := b.at("opener/2")
+			b.add(&record.Adjust{Work: b.on("2026-03-01"), Changes: []record.Change{{Setting: "step", Positions: at, To: steps("3")}}})
+			for _, r := range [][2]string{{"gap", c.one}, {"lift", c.two}} {
+				if r[1] != "" {
+					b.add(&record.Measure{Work: b.on("2026-04-01"), Reading: r[0], Values: []record.Measured{{Positions: at, Found: steps(r[1])}}})
+				}
+			}
+			s := b.state("2026-04-01")
+			got := s.Machine("drill").Readings["made"]["opener/2"]
+			if c.want == "" {
+				wantEqual(t, "readings", len(got), 0)
+				wantList(t, "problems", codes(s), "computed")
+				return
+			}
+			wantList(t, "problems", codes(s))
+			if len(got) != 1 {
+				t.Fatalf("%d readings", len(got))
+			}
+			wantEqual(t, "value", got[0].Found.String(), c.want)
+		})
+	}
+}
+
+// What was left counts, not what was found.
+func TestComputedFromLeft(t *testing.T) {
+	b := newNotebook(t)
+	both := record.Measured{Positions: b.at("opener/1"), Found: steps("6 in"), Left: steps("5 in")}
+	b.add(&record.Measure{Work: b.on("2026-04-05"), Reading: "disc-size", Values: []record.Measured{both}})
+	wantEqual(t, "value", b.drill("2026-04-05").Readings["smaller-disc"]["opener/1"][0].Found.String(), "5 in")
+}

@@ -206,3 +206,31 @@ func TestUnreadable(t *testing.T) {
 	wantList(t, "problems", codes(s), "unreadable")
 	wantEqual(t, "drill newer", s.Machine("drill").Newer, false)
 }
+
+func TestShelfAndScheduleKeepTheirIdentity(t *testing.T) {
+	b := newNotebook(t)
+	shelf := b.shelf()
+	rec := *b.entry(shelf).Record.(*record.Shelf)
+	rec.Key = testKey("another")
+	b.correct(shelf, &rec)
+	text := b.add(&record.Schedule{Name: "tractor", Text: tractorText})
+	b.correct(text, &record.Schedule{Name: "cart", Text: loaderText})
+	s := b.state("2026-05-01")
+	wantList(t, "problems", codes(s), "not-same", "not-same")
+	wantEqual(t, "key", s.Shelf(shelf).Key, testKey("shelf"))
+	rec.Key, rec.Yard = testKey("shelf"), b.yards["creek"]
+	b.correct(shelf, &rec)
+	wantEqual(t, "its yard may be corrected", b.state("2026-05-01").Shelf(shelf).Yard, b.yards["creek"])
+}
+
+// What this version cannot read it cannot correct either.
+func TestCorrectionOfTheNewer(t *testing.T) {
+	b := newNotebook(t)
+	id := b.depth("2026-04-01", "3")
+	b.correct(id, b.depthAt("2026-04-01", "4"))
+	e := b.entry(id)
+	e.Record, e.Err, e.MachineTag = nil, &record.NewerError{Kind: "adjust", What: "mood"}, func(key string) bool { return key == testKey("drill") }
+	s := b.state("2026-05-01")
+	wantList(t, "problems", codes(s), "newer", "newer")
+	wantEqual(t, "nothing was set", depthOf(s), "")
+}

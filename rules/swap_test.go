@@ -276,6 +276,54 @@ func TestExchangedWithItself(t *testing.T) {
 	wantQ(t, "by the curve, half of the two days", at.Part.Use["area"], "50 ac")
 }
 
+// A disputed part moved on stays in dispute, wherever it is said to be; moved back, all is as before.
+func TestExchangeOfADisputedPart(t *testing.T) {
+	b := newNotebook(t)
+	id := originalID(b.names["drill"], "disc", "opener/1 left")
+	b.reads("2026-03-01", "area at 0 ac")
+	b.reads("2026-04-01", "area at 100 ac")
+	b.swap(record.SwapIn, "2026-04-01", "opener/3", func(s *record.Swap) { s.Hand, s.Parts = "left", []string{id} })
+	exchange := func(done string) {
+		b.swap(record.SwapExchange, done, "opener/3", func(s *record.Swap) { s.Hand, s.With = "left", b.at("opener/4") })
+	}
+	b.reads("2026-04-02", "area at 150 ac")
+	before := seated(b.drill("2026-04-02"))
+	exchange("2026-04-02")
+	b.reads("2026-04-03", "area at 210 ac")
+	m := b.drill("2026-04-03")
+	wantEqual(t, "opener 4", m.Slots["disc"]["opener/4 left"].Disputed, true)
+	wantEqual(t, "part at 4", m.Slots["disc"]["opener/4 left"].Part.ID, id)
+	wantEqual(t, "opener 1", m.Slots["disc"]["opener/1 left"].Disputed, true)
+	wantEqual(t, "opener 3", m.Slots["disc"]["opener/3 left"].Disputed, false)
+	wantQ(t, "the disc in dispute", m.Slots["disc"]["opener/4 left"].Part.Use["area"], "100 ac")
+	wantQ(t, "the disc that came to 3", m.Slots["disc"]["opener/3 left"].Part.Use["area"], "210 ac")
+	exchange("2026-04-03")
+	wantEqual(t, "as before", seated(b.drill("2026-04-03")), before)
+}
+
+func TestEmptySlots(t *testing.T) {
+	b := newNotebook(t)
+	for _, at := range []string{"opener/1", "opener/2"} {
+		b.swap(record.SwapOut, "2026-04-01", at, func(s *record.Swap) { s.Hand = "left" })
+	}
+	b.swap(record.SwapExchange, "2026-04-02", "opener/1", func(s *record.Swap) { s.Hand, s.With = "left", b.at("opener/2") })
+	b.swap(record.SwapTurned, "2026-04-03", "opener/1", func(s *record.Swap) { s.Hand = "left" })
+	wantList(t, "problems", codes(b.state("2026-04-03")), "swap-empty", "swap-empty")
+}
+
+// What a seller claims goes on the counter it is told in: hours, not the acres that come first.
+func TestUsedPartInHours(t *testing.T) {
+	b := newNotebook(t)
+	b.reads("2026-04-01", "area at 100 ac", "hours at 10 h")
+	b.swap(record.SwapNew, "2026-04-01", "opener/1", func(s *record.Swap) { s.Used = quantityOf("120 h") })
+	b.reads("2026-04-20", "area at 150 ac", "hours at 13 h")
+	p := b.drill("2026-04-20").Slots["disc"]["opener/1 left"].Part
+	wantQ(t, "hours", p.Use["hours"], "123 h")
+	wantQ(t, "acres", p.Use["area"], "50 ac")
+	b.swap(record.SwapNew, "2026-04-21", "opener/2", func(s *record.Swap) { s.Hand, s.Used = "left", quantityOf("3 t") })
+	wantList(t, "no such counter", codes(b.state("2026-04-21")), "counter-unit")
+}
+
 // A new part put into a disputed slot settles that slot, not the part.
 func TestNewIntoDisputedSlot(t *testing.T) {
 	b := newNotebook(t)
