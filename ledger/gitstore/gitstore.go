@@ -38,9 +38,11 @@ package gitstore
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"sync"
+	"syscall"
 	"time"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
@@ -109,15 +111,31 @@ func open(d disk, dir string) (*Store, error) {
 	if s.sound() {
 		return s, nil
 	}
-	unlock, err := s.lock()
-	if err != nil {
-		return nil, err
-	}
-	defer unlock()
-	if _, err := s.recover(); err != nil {
+	if err := s.putRight(); cannotWrite(err) {
+		// A full disk or a folder that cannot be written to must not keep
+		// anybody from reading: what is pending is read from there.
+		s.note("the last write could not be put in its place (%v): what was recorded is kept and shown; make room, then go on", err)
+	} else if err != nil {
 		return nil, err
 	}
 	return s, nil
+}
+
+// putRight recovers under the book's lock.
+func (s *Store) putRight() error {
+	unlock, err := s.lock()
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	_, err = s.recover()
+	return err
+}
+
+// cannotWrite reports whether an error is of a disk that takes no more, or of
+// a folder this person may only read.
+func cannotWrite(err error) bool {
+	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission)
 }
 
 // Dir returns the folder the store was opened with.
