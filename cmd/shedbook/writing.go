@@ -39,6 +39,7 @@ func (b *book) write(fn func(*writing) error) error {
 	}
 	w := &writing{book: b, signer: signer, writer: ledger.WriterOf(signer.Public())}
 	w.logName = w.writer.String()
+	stored := false
 	err = b.store.Update(func(tx *gitstore.Tx) error {
 		logs, err := tx.Logs() // what others wrote while we waited for the lock
 		if err != nil {
@@ -50,6 +51,10 @@ func (b *book) write(fn func(*writing) error) error {
 		if why := b.judged.ReadOnly(); why != "" {
 			return failed("newer", "install the newer shedbook", "this book can only be read: %s", why)
 		}
+		if len(b.log.Tips(w.writer)) == 0 {
+			return failed("unknown-key", "sign with the key that takes part in this book, see shedbook people list",
+				"the key %s does not take part in the book in %s", ledger.SSHFingerprint(signer.Public()), b.store.Dir())
+		}
 		if err := w.mayContinue(ring); err != nil {
 			return err
 		}
@@ -60,16 +65,24 @@ func (b *book) write(fn func(*writing) error) error {
 			return nil
 		}
 		if err := tx.Append(w.logName, w.run); err != nil {
-			return &userError{code: exitFailed, tag: "not-stored", text: fmt.Sprintf("nothing was recorded: %v", err), hint: "make room or mend the folder, then say it again", err: err}
+			return err
 		}
+		stored = true
 		if b.local.Demo {
 			return nil
 		}
 		last := w.run[len(w.run)-1]
 		return ring.SetLast(w.writer, keyring.Last{Mark: b.store.Mark(), Seq: last.Seq(), ID: last.ID().String()})
 	})
-	if err != nil {
+	var said *userError
+	switch {
+	case err == nil:
+	case errors.As(err, &said):
 		return err
+	case stored: // durable already: what failed is tidying up, which the next run does
+		b.c.say("the entry is safe, but: %v\n", err)
+	default:
+		return &userError{code: exitFailed, tag: "not-stored", text: fmt.Sprintf("nothing was recorded: %v", err), hint: "make room or mend the folder, then say it again", err: err}
 	}
 	if b.c.dryRun {
 		b.c.say("dry run: nothing was recorded\n")
