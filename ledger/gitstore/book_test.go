@@ -166,20 +166,6 @@ func linesOf(t testing.TB, s *Store) map[string][][]byte {
 	return all
 }
 
-// wantEntries checks that the store holds exactly these entries in a log.
-func wantEntries(t testing.TB, s *Store, log string, want []*ledger.Entry) {
-	t.Helper()
-	got := linesOf(t, s)[log]
-	if len(got) != len(want) {
-		t.Fatalf("log %s holds %d entries, want %d", log, len(got), len(want))
-	}
-	for i, e := range want {
-		if !bytes.Equal(got[i], e.Line()) {
-			t.Fatalf("log %s, entry %d is %s, want %s", log, i+1, got[i], e.Line())
-		}
-	}
-}
-
 // wantSound checks that the book verifies without a single finding that is an
 // error.
 func wantSound(t testing.TB, s *Store) *ledger.Book {

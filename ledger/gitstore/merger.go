@@ -1,0 +1,301 @@
+package gitstore
+
+import (
+	"bufio"
+	"crypto/sha1"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash"
+	"hash/crc32"
+	"io"
+	"os"
+	"slices"
+
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
+)
+
+// How a pack begins: gitformat-pack(5).
+const (
+	packMagic = "PACK\x00\x00\x00\x02" // version 2
+	packHead  = 12                     // that, and the number of objects
+)
+
+// merger copies the entries of several packs into one as they are, compressed;
+// only the distances by which deltas name their base are written anew. An
+// object that several packs hold is taken from the first.
+type merger struct {
+	s       *Store
+	packs   []*mergePack
+	order   []plumbing.Hash         // objects of the new pack
+	at      map[plumbing.Hash]int64 // where they stand, once written
+	crc     map[plumbing.Hash]uint32
+	base    map[plumbing.Hash]plumbing.Hash // what deltas are made out of
+	out     *bufio.Writer
+	sum     hash.Hash
+	written int64
+	trailer [sha1.Size]byte
+}
+
+func newMerger(s *Store) *merger {
+	return &merger{s: s, at: map[plumbing.Hash]int64{}, crc: map[plumbing.Hash]uint32{}, base: map[plumbing.Hash]plumbing.Hash{}}
+}
+
+type mergePack struct {
+	file    *os.File
+	end     int64 // where the trailing checksum begins
+	entries []*idxfile.Entry
+	name    map[int64]plumbing.Hash // by offset
+}
+
+func (m *merger) close() {
+	for _, p := range m.packs {
+		p.file.Close()
+	}
+}
+
+func (m *merger) open(name string) error {
+	idx, err := os.Open(m.s.git("objects", "pack", name+".idx"))
+	if err != nil {
+		return err
+	}
+	defer idx.Close()
+	index := idxfile.NewMemoryIndex()
+	if err := idxfile.NewDecoder(sized{bufio.NewReader(idx), idx}).Decode(index); err != nil {
+		return err
+	}
+	f, err := os.Open(m.s.git("objects", "pack", name+".pack"))
+	if err != nil {
+		return err
+	}
+	p := &mergePack{file: f, name: map[int64]plumbing.Hash{}}
+	m.packs = append(m.packs, p)
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	p.end = info.Size() - sha1.Size
+	iter, err := index.EntriesByOffset()
+	if err != nil {
+		return err
+	}
+	for {
+		e, err := iter.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		p.entries = append(p.entries, e)
+		p.name[int64(e.Offset)] = e.Hash
+	}
+	return nil
+}
+
+func (m *merger) write() (name string, err error) {
+	unique := map[plumbing.Hash]bool{}
+	for _, p := range m.packs {
+		for _, e := range p.entries {
+			unique[e.Hash] = true
+		}
+	}
+	temp := m.s.git("objects", "pack", "tmp_pack_shedbook")
+	f, err := m.s.createPackFile(temp)
+	if err != nil {
+		return "", err
+	}
+	err = m.s.disk.at("write", temp)
+	if err == nil {
+		err = m.copy(f, len(unique))
+	}
+	if err == nil {
+		err = m.s.disk.sync(f)
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		var index *idxfile.MemoryIndex
+		if index, err = m.readBack(temp); err == nil {
+			name, err = m.s.installPack(temp, index)
+		}
+	}
+	if err != nil {
+		os.Remove(temp)
+	}
+	return name, err
+}
+
+// readBack reads the fsynced new pack and checks it against what was meant to
+// be copied: each entry's bytes, by their checksum, and what it is made out of.
+// (The entries' content was checked when they were first packed.)
+func (m *merger) readBack(path string) (*idxfile.MemoryIndex, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	bad := func(hash plumbing.Hash) error {
+		return fmt.Errorf("a merged pack did not read back at %s", hash)
+	}
+	var index idxfile.Writer
+	if err := index.OnHeader(uint32(len(m.order))); err != nil {
+		return nil, err
+	}
+	r := bufio.NewReaderSize(f, 1<<16)
+	var head [packHead]byte
+	if _, err := io.ReadFull(r, head[:]); err != nil {
+		return nil, err
+	}
+	if string(head[:8]) != packMagic || binary.BigEndian.Uint32(head[8:]) != uint32(len(m.order)) {
+		return nil, errors.New("a merged pack did not read back at its head")
+	}
+	for i, hash := range m.order {
+		at, end := m.at[hash], m.written-sha1.Size
+		if i+1 < len(m.order) {
+			end = m.at[m.order[i+1]]
+		}
+		raw := make([]byte, end-at)
+		if _, err := io.ReadFull(r, raw); err != nil {
+			return nil, bad(hash)
+		}
+		distance, _, _, err := splitEntry(raw)
+		base, made := m.base[hash]
+		if err != nil || crc32.ChecksumIEEE(raw) != m.crc[hash] || made != (distance > 0) || made && m.at[base] != at-distance {
+			return nil, bad(hash)
+		}
+		index.Add(hash, uint64(at), m.crc[hash])
+	}
+	var trailer [sha1.Size]byte
+	if _, err := io.ReadFull(r, trailer[:]); err != nil {
+		return nil, err
+	}
+	if _, err := r.ReadByte(); err != io.EOF || trailer != m.trailer {
+		return nil, errors.New("a merged pack did not read back at its end")
+	}
+	if err := index.OnFooter(trailer); err != nil {
+		return nil, err
+	}
+	return index.Index()
+}
+
+func (m *merger) copy(f *os.File, count int) error {
+	m.out, m.sum = bufio.NewWriterSize(f, 1<<16), sha1.New()
+	head := []byte(packMagic)
+	if err := m.put(binary.BigEndian.AppendUint32(head, uint32(count))); err != nil {
+		return err
+	}
+	for _, p := range m.packs {
+		r := bufio.NewReaderSize(io.NewSectionReader(p.file, 0, p.end), 1<<16)
+		position := int64(0)
+		for i, e := range p.entries {
+			offset, end := int64(e.Offset), p.end
+			if i+1 < len(p.entries) {
+				end = int64(p.entries[i+1].Offset)
+			}
+			if _, err := r.Discard(int(offset - position)); err != nil {
+				return err
+			}
+			raw := make([]byte, end-offset)
+			if _, err := io.ReadFull(r, raw); err != nil {
+				return err
+			}
+			position = end
+			if crc32.ChecksumIEEE(raw) != e.CRC32 {
+				return fmt.Errorf("%q is damaged at byte %d", p.file.Name(), offset)
+			}
+			if err := m.entry(p, e.Hash, offset, raw); err != nil {
+				return fmt.Errorf("%q at byte %d: %w", p.file.Name(), offset, err)
+			}
+		}
+	}
+	m.trailer = [sha1.Size]byte(m.sum.Sum(nil))
+	if err := m.put(m.trailer[:]); err != nil {
+		return err
+	}
+	return m.out.Flush()
+}
+
+func (m *merger) put(data []byte) error {
+	m.written += int64(len(data))
+	m.sum.Write(data)
+	_, err := m.out.Write(data)
+	return err
+}
+
+// entry copies one entry.
+func (m *merger) entry(p *mergePack, hash plumbing.Hash, offset int64, raw []byte) error {
+	if _, ok := m.at[hash]; ok {
+		return nil
+	}
+	at := m.written
+	distance, head, rest, err := splitEntry(raw)
+	if err != nil {
+		return err
+	}
+	if distance > 0 {
+		base, ok := p.name[offset-distance]
+		if !ok {
+			return errors.New("what it is made out of is not there")
+		}
+		baseAt, ok := m.at[base]
+		if !ok {
+			return errors.New("what it is made out of comes later")
+		}
+		m.base[hash] = base
+		raw = slices.Concat(head, encodeDistance(at-baseAt), rest)
+	}
+	m.at[hash], m.crc[hash] = at, crc32.ChecksumIEEE(raw)
+	m.order = append(m.order, hash)
+	return m.put(raw)
+}
+
+// splitEntry splits the entry of a delta that names its base by distance into
+// its type and size, that distance, and the rest. For any other entry distance
+// is 0. See gitformat-pack(5), "pack entries".
+func splitEntry(raw []byte) (distance int64, head, rest []byte, err error) {
+	if len(raw) == 0 {
+		return 0, nil, nil, errors.New("cut short")
+	}
+	if kind := plumbing.ObjectType(raw[0] >> 4 & 7); kind != plumbing.OFSDeltaObject {
+		return 0, nil, raw, nil
+	}
+	n := 1
+	for raw[n-1]&0x80 != 0 { // type and size
+		if n++; n > len(raw) {
+			return 0, nil, nil, errors.New("cut short")
+		}
+	}
+	distance, rest, err = takeDistance(raw[n:])
+	if err == nil && distance == 0 {
+		err = errors.New("it is made out of itself")
+	}
+	return distance, raw[:n], rest, err
+}
+
+// takeDistance reads the distance of a delta's base: gitformat-pack(5),
+// "offset encoding".
+func takeDistance(data []byte) (distance int64, rest []byte, err error) {
+	for i, b := range data {
+		if i == 9 {
+			break
+		}
+		distance = distance<<7 | int64(b&0x7f)
+		if b&0x80 == 0 {
+			return distance, data[i+1:], nil
+		}
+		distance++
+	}
+	return 0, nil, errors.New("cut short")
+}
+
+func encodeDistance(n int64) []byte {
+	out := []byte{byte(n & 0x7f)}
+	for n >>= 7; n > 0; n >>= 7 {
+		n--
+		out = append([]byte{byte(n&0x7f) | 0x80}, out...)
+	}
+	return out
+}
