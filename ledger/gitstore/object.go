@@ -112,34 +112,41 @@ func (s *Store) writeLoose(objects []object) error {
 		if err := w.Close(); err != nil {
 			return err
 		}
-		path := s.loosePath(o.hash)
-		// git clears away files of this name that are left over.
-		temp := filepath.Join(filepath.Dir(path), "tmp_obj_shedbook")
-		f, err := s.disk.createTemp(temp, 0o444)
+		err := s.writeLooseFile(s.loosePath(o.hash), buf.Bytes())
 		for range 100 {
 			if !errors.Is(err, fs.ErrNotExist) {
 				break
 			}
-			// The folder is new; or a git that tidies removed it while empty.
-			if err := s.disk.mkdir(filepath.Dir(path)); err != nil {
+			// The folder is new; or a git that tidies removed it while empty, or
+			// the temporary file in it.
+			if err := s.disk.mkdir(filepath.Dir(s.loosePath(o.hash))); err != nil {
 				return err
 			}
-			f, err = s.disk.createTemp(temp, 0o444)
+			err = s.writeLooseFile(s.loosePath(o.hash), buf.Bytes())
 		}
 		if err != nil {
-			return err
-		}
-		err = s.disk.write(f, buf.Bytes())
-		if cerr := f.Close(); err == nil {
-			err = cerr
-		}
-		if err == nil {
-			err = s.disk.rename(temp, path)
-		}
-		if err != nil {
-			os.Remove(temp)
 			return err
 		}
 	}
 	return nil
+}
+
+func (s *Store) writeLooseFile(path string, data []byte) error {
+	// git clears away files of this name that are left over.
+	temp := filepath.Join(filepath.Dir(path), "tmp_obj_shedbook")
+	f, err := s.disk.createTemp(temp, 0o444)
+	if err != nil {
+		return err
+	}
+	err = s.disk.write(f, data)
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = s.disk.rename(temp, path)
+	}
+	if err != nil {
+		os.Remove(temp)
+	}
+	return err
 }

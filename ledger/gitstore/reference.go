@@ -246,8 +246,9 @@ func (s *Store) moveReference(name string, old, new plumbing.Hash) error {
 		os.Remove(lock)
 		return err
 	}
-	for _, up := range []string{dir, filepath.Dir(dir), filepath.Dir(filepath.Dir(dir))} {
-		if err := s.disk.syncDir(up); err != nil {
+	for _, up := range []string{dir, s.git("refs", "heads"), s.git("refs"), s.git()} {
+		// git may have packed the reference meanwhile, and removed its folder.
+		if err := s.disk.syncDir(up); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
 	}
