@@ -42,9 +42,10 @@ type Filter struct {
 // Amount is a point on a counter or on the calendar, or a distance between two. Exactly one of Date and Value is set where it is a point: a date
 // for calendar time, a value of the named counter else. A distance has a Value only, in days ("12 d") or in the counter's unit.
 type Amount struct {
-	Date    string
-	Counter string
-	Value   quantity.Quantity
+	Date      string
+	Counter   string
+	Value     quantity.Quantity
+	Estimated bool // rests on a counter carried on beyond its last reading
 }
 
 // LastDone is the last time a job was done.
@@ -61,6 +62,7 @@ type Item struct {
 	Positions           record.Positions // none: the whole machine
 	Where               string           // "openers 1-48 but 14"
 	Job                 string           // "" where no job of the schedule answers it
+	About               string           // where no job does: the setting or reading it is about, or "storage"
 	Title               string
 	State               string // see the constants
 	Severity            string // one of record.Severities

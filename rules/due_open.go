@@ -34,7 +34,7 @@ func (j *judge) open() []finding {
 		return found
 	}
 	for _, what := range j.m.Slack {
-		f := finding{key: "slack-" + slug(what), Item: Item{State: Open, Cause: ByFollowOn, Severity: "soon", Title: "put back after storage: " + what,
+		f := finding{key: "slack-" + slug(what), Item: Item{State: Open, Cause: ByFollowOn, Severity: "soon", About: "storage", Title: "put back after storage: " + what,
 			Why: "slackened, drained or taken off for storage and not yet put back: " + what}}
 		if e := j.latest("storage-out", record.Position{}); e != nil {
 			f.Entries, f.Due = []ID{e.Entry}, Amount{Date: e.Done.Date()}
@@ -118,7 +118,7 @@ func (j *judge) disagreements() []finding {
 		for _, p := range odd {
 			entries = append(entries, j.m.Settings[def.Name][p.String()].Reason.Entries...)
 		}
-		item := Item{State: Open, Cause: ByLimit, Severity: "tidy", Title: settingTitle(def) + " should stand alike", Why: why, Entries: j.inOrder(entries)}
+		item := Item{State: Open, Cause: ByLimit, Severity: "tidy", About: def.Name, Title: settingTitle(def) + " should stand alike", Why: why, Entries: j.inOrder(entries)}
 		for _, p := range odd {
 			found = append(found, finding{Item: item, place: p, of: def.Of, key: def.Name})
 		}
@@ -229,7 +229,7 @@ func (j *judge) relations() []finding {
 			continue
 		}
 		for _, b := range j.beyondAll(def, nil) {
-			found = append(found, finding{place: b.at, of: def.Of, key: def.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon",
+			found = append(found, finding{place: b.at, of: def.Of, key: def.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", About: def.Name,
 				Title: readingTitle(def) + " past its limit", Due: Amount{Date: b.r.Done.Date()}, Entries: []ID{b.r.Entry},
 				Why: readingTitle(def) + " measured " + b.r.Done.Date() + ": " + b.why}})
 		}
@@ -276,7 +276,7 @@ func (j *judge) relation(rel *schedule.Relation, p record.Position) (finding, bo
 		if err1 != nil || err2 != nil || low >= 0 && high <= 0 {
 			return finding{}, false
 		}
-		return finding{place: p, of: rel.Of, key: "relation-" + rel.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", Title: thing.title + " does not fit " + by.title,
+		return finding{place: p, of: rel.Of, key: "relation-" + rel.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", About: rel.Thing, Title: thing.title + " does not fit " + by.title,
 			Due: Amount{Date: max(thing.date, by.date)}, Entries: j.inOrder(append(slices.Clone(thing.entries), by.entries...)),
 			Why: thing.title + " is " + q.String() + "; with " + by.title + " at " + by.value.String() + " it should be " + row.Min.String() + " to " + row.Max.String()}}, true
 	}

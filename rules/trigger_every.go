@@ -237,7 +237,7 @@ func (j *judge) isNew(intervals []schedule.Interval, by *big.Rat) bool {
 // reach judges a point on a counter.
 func (j *judge) reach(c *Counter, t *schedule.Trigger, due, amount quantity.Quantity, why string, entries []ID) verdict {
 	over := minus(c.Estimate, due)
-	v := verdict{cause: ByInterval, due: Amount{Counter: c.Name, Value: due}, over: Amount{Counter: c.Name, Value: over}, entries: entries}
+	v := verdict{cause: ByInterval, due: Amount{Counter: c.Name, Value: due}, over: Amount{Counter: c.Name, Value: over, Estimated: c.Estimated}, entries: entries}
 	if amount.Sign() > 0 {
 		v.share = new(big.Rat).Quo(over.Rat(), amount.Rat())
 	}

@@ -18,11 +18,11 @@ const manualRules = "The operator's manual rules: built-in intervals and limits 
 
 func dueCommand() *command {
 	var farm, yard, machine, within, cause string
-	var all, exit bool
+	var all, exit, why bool
 	return &command{
 		name: "due", section: "read", brief: "list the work there is, overdue first", reads: true,
-		usage:    []string{"due [MACHINE] [--farm NAME] [--yard NAME] [--within 14d] [--cause CAUSE] [--all] [--exit-code]"},
-		examples: []string{"due", "due drill", "due --yard creek --within 14d", "due --on 2026-05-01 --json"},
+		usage:    []string{"due [MACHINE] [--farm NAME] [--yard NAME] [--within 14d] [--cause CAUSE] [--why] [--all] [--exit-code]"},
+		examples: []string{"due", "due drill --why", "due --yard creek --within 14d", "due --on 2026-05-01 --json"},
 		about: `Overdue first, and before all what must stop a machine. Open faults are in the list too. "coming" is what comes due soon: each job has its own notice; ` +
 			`--within sets one for all. "estimated" says that a counter was carried on from its last reading at the recent rate of use.
 
@@ -33,6 +33,7 @@ func dueCommand() *command {
 			fs.StringVar(&machine, "machine", "", "only this `machine`")
 			fs.StringVar(&within, "within", "", "what comes due within this `time` is coming: 14d, 3wk, 2mo")
 			fs.StringVar(&cause, "cause", "", "only of this `cause`: "+strings.Join(dueCauses, ", "))
+			fs.BoolVar(&why, "why", false, "under each line what the job is, why it is due, and the entries that say so")
 			fs.BoolVar(&all, "all", false, "also what is not due yet, and each unknown by itself")
 			fs.BoolVar(&exit, "exit-code", false, "exit with 4 when something is overdue")
 		},
@@ -60,7 +61,7 @@ func dueCommand() *command {
 			if c.json {
 				err = c.printJSON(list.json(c))
 			} else {
-				err = c.paged(func() error { list.print(c, all); return nil })
+				err = c.paged(func() error { list.print(c, all, why); return nil })
 			}
 			if err != nil {
 				return err
@@ -86,6 +87,7 @@ var dueStates = []string{rules.Overdue, rules.DueNow, rules.Open, rules.Coming, 
 type dueItem struct {
 	rules.Item
 	farm, yard string
+	describe   func(record.Positions) string // places in its machine's words
 }
 
 // rank puts the lists of several books into one: what must stop a machine, then by state and severity. Each list is in this order already.
@@ -124,7 +126,7 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause 
 		found = true
 		for _, i := range rules.Due(st, f) {
 			if cause == "" || i.Cause == cause {
-				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard)})
+				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard), describer(st, i.Machine)})
 			}
 		}
 		about := func(m *rules.Machine) bool {
@@ -144,6 +146,16 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause 
 		slices.SortStableFunc(list.items, func(a, b dueItem) int { return slices.Compare(a.rank(), b.rank()) })
 	}
 	return list, nil
+}
+
+// describer tells places of one machine.
+func describer(st *rules.State, machine record.ID) func(record.Positions) string {
+	return func(at record.Positions) string {
+		if m := st.MachineByID(machine); m != nil && m.Fitted != nil {
+			return m.Fitted.Describe(at, "")
+		}
+		return at.String()
+	}
 }
 
 // narrow finds the ids of names.

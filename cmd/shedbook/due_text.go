@@ -7,11 +7,13 @@ import (
 
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
-// print writes the list for people: one line an item and why below it, then what is unknown in few lines, then how many of each.
-func (l *dueList) print(c *call, all bool) {
+// print writes the list for people: one line an item, in sections by how pressing it is; then what is unknown in few lines, then how many of each. With why,
+// what the job is and why it is due stand under each line.
+func (l *dueList) print(c *call, all, why bool) {
 	day := weekday(record.Done(l.on))
 	var known []dueItem
 	var unknown []dueItem
@@ -32,7 +34,7 @@ func (l *dueList) print(c *call, all bool) {
 		}
 		c.printf("%s on %s\n", what, day)
 	} else {
-		tb, only := l.table(c, known)
+		tb, only := l.table(c, known, why)
 		c.printf("due on %s%s\n\n%s", day, before(" for ", table.Clean(only)), tb.Text(c.columns()))
 	}
 	if lines := unknownLines(unknown); len(lines) > 0 {
@@ -42,45 +44,110 @@ func (l *dueList) print(c *call, all bool) {
 		}
 	}
 	c.printProblems(l.problems)
-	if len(l.items) > 0 {
-		c.printf("\n%s\n%s\n", table.Wrap(l.counts(), c.columns(), ""), table.Wrap(manualRules, c.columns(), ""))
+	if len(l.items) == 0 {
+		return
 	}
+	counts := l.counts(why)
+	if !why && len(known) > 0 {
+		counts += "; why: shedbook due --why"
+	}
+	c.printf("\n%s\n%s\n", table.Wrap(counts, c.columns(), ""), table.Wrap(manualRules, c.columns(), ""))
+}
+
+// dueLine is what stands on one line: items that differ only in how far they are share it.
+type dueLine struct {
+	dueItem
+	same []dueItem
+}
+
+// onOneLine puts items of one machine, job and cause on one line where only their dates differ.
+func onOneLine(items []dueItem) []dueLine {
+	var out []dueLine
+	at := map[string]int{}
+	for _, i := range items {
+		key := ""
+		switch i.Cause {
+		case rules.ByInterval, rules.BySeason, rules.ByFollowOn, rules.ByDate:
+			key = strings.Join([]string{i.farm, i.yard, i.Name, i.Job, i.Title, i.State, i.Severity}, "\n")
+		}
+		if n, ok := at[key]; ok && key != "" && !i.Positions.IsZero() {
+			out[n].same = append(out[n].same, i)
+			out[n].Positions = out[n].Positions.Union(i.Positions)
+			out[n].Where = i.describe(out[n].Positions)
+			continue
+		}
+		at[key] = len(out)
+		out = append(out, dueLine{i, []dueItem{i}})
+	}
+	return out
+}
+
+// section is the heading an item stands under.
+func (i *dueItem) section() string {
+	if i.rank()[0] < 0 {
+		return "not to be run before it is done"
+	}
+	switch i.State {
+	case rules.DueNow:
+		return "due now"
+	case rules.Open:
+		return "open"
+	case rules.Coming:
+		return "coming"
+	case rules.Unknown:
+		return "not known"
+	case rules.Later:
+		return "later"
+	}
+	return "overdue"
 }
 
 // table is the list; a machine that all of it is about is not named on each line, but returned.
-func (l *dueList) table(c *call, items []dueItem) (*table.Table, string) {
-	farms, yards, machines := map[string]map[string]bool{}, map[string]bool{}, map[string]bool{}
+func (l *dueList) table(c *call, items []dueItem, why bool) (*table.Table, string) {
+	machines := map[string]bool{}
 	for _, i := range items {
-		if farms[i.yard] == nil {
-			farms[i.yard] = map[string]bool{}
-		}
-		farms[i.yard][i.farm] = true
-		yards[i.farm+"\n"+i.yard], machines[i.farm+"\n"+i.yard+"\n"+i.Name] = true, true
+		machines[i.farm+"\n"+i.yard+"\n"+i.Name] = true
 	}
 	only := ""
 	if len(machines) == 1 {
 		only = items[0].Name
 	}
-	t := table.New("state", "severity", "machine", "job", "where")
-	t.Keep(0, 1)
-	for _, i := range items {
-		name := i.Name
-		switch {
-		case len(farms[i.yard]) > 1: // yards of two farms that are called alike
-			name += " (" + i.yard + ", " + i.farm + ")"
-		case len(yards) > 1:
-			name += " (" + i.yard + ")"
-		case only != "":
-			name = ""
+	rows := onOneLine(items)
+	if why {
+		rows = nil
+		for _, i := range items {
+			rows = append(rows, dueLine{i, []dueItem{i}})
 		}
-		where := i.Where
-		if i.Positions.IsZero() {
+	}
+	t := table.New("", "machine", "yard", "job", "where", "how it stands")
+	t.Keep(0, 1)
+	section := ""
+	for _, r := range rows {
+		if s := r.section(); s != section {
+			section = s
+			t.Section(s)
+		}
+		name, yard := r.Name, ""
+		if only != "" {
+			name = ""
+		} else if c.columns() >= 100 { // there is room
+			yard = r.yard
+		}
+		where := r.Where
+		if r.Positions.IsZero() {
 			where = ""
 		}
-		t.Row(i.State, i.Severity, name, i.Title, where)
-		t.Under(i.Why)
-		if len(i.Includes) > 0 {
-			t.Under("takes in " + strings.Join(i.Includes, ", "))
+		severity := r.Severity
+		if c.columns() < 70 { // no room; --why and wider terminals say it
+			severity = ""
+		}
+		t.Row(severity, name, yard, r.word(), where, r.stands(c))
+		if !why {
+			continue
+		}
+		t.Under(r.Title + ": " + r.Why + bracketed(shortIDs(r.Entries, 3)))
+		if len(r.Includes) > 0 {
+			t.Under("takes in " + strings.Join(r.Includes, ", "))
 		}
 	}
 	t.Mark(func(row, col int, text string) string {
@@ -88,11 +155,100 @@ func (l *dueList) table(c *call, items []dueItem) (*table.Table, string) {
 		case row < 0:
 			return c.paint(bold, text)
 		case col == 0:
-			return c.paint(stateStyle(items[row].State, items[row].Severity), text)
+			return c.paint(stateStyle(rows[row].State, rows[row].Severity), text)
 		}
 		return text
 	})
 	return t, only
+}
+
+// word is the job as a person types it, or what else the line is about.
+func (i *dueItem) word() string {
+	switch {
+	case i.Job != "":
+		return i.Job
+	case i.Cause == rules.ByFault:
+		return "fault"
+	}
+	if i.About != "" {
+		return i.About
+	}
+	return i.Title
+}
+
+// stands says in few words how it stands: how far over or off, the reading past its limit, the fault's own words.
+func (r *dueLine) stands(c *call) string {
+	if r.Cause == rules.ByFault || r.About == "storage" {
+		return r.Title
+	}
+	if r.Cause == rules.ByLimit || r.State == rules.Unknown {
+		_, after, ok := strings.Cut(r.Why, ": ")
+		if ok {
+			return after
+		}
+		return r.Why
+	}
+	var least, most string
+	var low, high quantity.Quantity
+	for k, i := range r.same {
+		over := i.Over.Value.Abs()
+		text := c.rough(over)
+		if text == "" {
+			return since(i.Due.Date)
+		}
+		if k == 0 {
+			least, most, low, high = text, text, over, over
+			continue
+		}
+		if n, err := over.Cmp(low); err != nil {
+			return "see --why"
+		} else if n < 0 {
+			least, low = text, over
+		}
+		if n, err := over.Cmp(high); err == nil && n > 0 {
+			most, high = text, over
+		}
+	}
+	text := most
+	if least != most {
+		text = strings.TrimSuffix(least, " "+low.Unit().String()) + " to " + most
+	}
+	if r.Over.Estimated && r.Expected == "" {
+		text = "about " + text
+	}
+	switch {
+	case high.IsZero() || r.State == rules.DueNow:
+		return "now"
+	case r.State == rules.Coming || r.State == rules.Later:
+		return "in " + text + before(", about ", r.Expected)
+	}
+	return text + " over"
+}
+
+// bracketed is " [text]", or "" for none.
+func bracketed(text string) string {
+	if text == "" {
+		return ""
+	}
+	return " [" + text + "]"
+}
+
+func since(date string) string { return before("since ", date) }
+
+// rough is an amount to read at a glance: whole, or to a tenth where it is small. "" for none.
+func (c *call) rough(q quantity.Quantity) string {
+	if q == (quantity.Quantity{}) {
+		return ""
+	}
+	q = c.shown(q)
+	places := 0
+	if q.Float64() < 100 {
+		places = 1
+	}
+	if r, err := q.In(q.Unit(), places); err == nil {
+		q = r
+	}
+	return q.String()
 }
 
 // unknownLines says what cannot be judged in as few lines as it takes: for each machine, what was never recorded in one line, the rest by why.
@@ -139,11 +295,17 @@ func unknownLines(items []dueItem) []string {
 	return out
 }
 
-// counts is "2 overdue, 1 due, 1 open, 3 coming, 28 unknown".
-func (l *dueList) counts() string {
+// counts is "2 overdue, 1 due, 1 open, 3 coming, 28 unknown": lines as they are printed.
+func (l *dueList) counts(why bool) string {
 	n := map[string]int{}
-	for _, i := range l.items {
-		n[i.State]++
+	if why {
+		for _, i := range l.items {
+			n[i.State]++
+		}
+	} else {
+		for _, r := range onOneLine(l.items) {
+			n[r.State]++
+		}
 	}
 	var out []string
 	for _, s := range dueStates {
