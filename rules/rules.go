@@ -35,7 +35,7 @@ type Entry struct {
 	PrivateErr error
 	Err        error // why Record could not be decoded; *record.NewerError: kept, results for the machine say so
 	// MachineTag reports whether the entry's tag is that of the machine with this base64url key; nil for shared entries.
-	MachineTag func(key string) bool
+	MachineTag func(key string) bool `json:"-"`
 }
 
 // Options says which day is asked about and what was known then.

@@ -16,15 +16,6 @@ func stays(s *State, p *Part) []string {
 	return out
 }
 
-// area is a part's acres, "" when nothing is known.
-func area(p *Part) string {
-	q, ok := p.Use["area"]
-	if !ok {
-		return ""
-	}
-	return q.String()
-}
-
 // A disc's life on paper. The drill's counter:  1,000 on 1 April, 1,200 on the 5th, 1,500 on the 10th, 1,800 on the 20th, 1,900 on the 30th.
 //
 //	5 April   new at opener 12, right        0

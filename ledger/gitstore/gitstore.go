@@ -69,6 +69,10 @@ type Store struct {
 	packRuns int           // packRuns outside tests
 	patience time.Duration // lockPatience outside tests
 
+	// visitor is set where dir is no book but only a repository that several
+	// devices write to: the mark of the device at work. Its temporary files bear it.
+	visitor string
+
 	mu        sync.Mutex // guards what follows
 	local     Local
 	recovered []string
@@ -183,7 +187,20 @@ func (s *Store) path(parts ...string) string {
 }
 
 func (s *Store) git(parts ...string) string {
+	if s.visitor != "" {
+		return filepath.Join(append([]string{s.dir}, parts...)...)
+	}
 	return filepath.Join(append([]string{s.dir, gitDir}, parts...)...)
+}
+
+// temp names a temporary file among the packs and objects. git clears away
+// files of such names that are left over.
+func (s *Store) temp(dir, kind string) string {
+	name := "tmp_" + kind + "_shedbook"
+	if s.visitor != "" {
+		name += "_" + s.visitor
+	}
+	return filepath.Join(dir, name)
 }
 
 // ErrNotBook is wrapped by the error of [Open] on a folder that is no book.

@@ -232,22 +232,22 @@ func (p *parser) value(first string) string {
 		out += " " + p.next().text
 		p.i++
 	}
-	for endsBare.MatchString(out) {
+	if !endsBare.MatchString(out) {
+		return out
+	}
+	n := p.unit()
+	if n == 0 {
+		return out
+	}
+	out = p.with(out, n)
+	if isNumeric(p.next().text) { // 14 ft 3 in
+		i := p.i
+		p.i++
 		n := p.unit()
-		if n == 0 {
-			return out
+		p.i = i
+		if n > 0 {
+			out = p.with(out, 1+n)
 		}
-		out = p.with(out, n)
-		if isNumeric(p.next().text) {
-			i := p.i
-			p.i++
-			n := p.unit()
-			p.i = i
-			if n > 0 {
-				out = p.with(out, 1+n)
-			}
-		}
-		break
 	}
 	return out
 }

@@ -260,7 +260,7 @@ func TestRecordIsOnePlainLine(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.String().Draw(t, "words")
 		n := &record.Note{Work: record.Work{Machine: drillID, Done: "2026-04-01", Field: words}}
-		for _, r := range []rune(Record(st, m, n, &record.Private{Text: words, Who: words}, quantity.US)) {
+		for _, r := range Record(st, m, n, &record.Private{Text: words, Who: words}, quantity.US) {
 			if unicode.In(r, unicode.Cc, unicode.Zl, unicode.Zp) {
 				t.Fatalf("%q", r)
 			}
