@@ -43,15 +43,35 @@ func (l *dueList) print(c *call, all, why bool) {
 			c.printf("%s\n", table.Wrap("  "+table.Clean(s), c.columns(), "    "))
 		}
 	}
+	if why {
+		c.printCautions(known)
+	}
 	c.printProblems(l.problems)
 	if len(l.items) == 0 {
 		return
 	}
 	counts := l.counts(why)
 	if !why && len(known) > 0 {
-		counts += "; why: shedbook due --why"
+		counts += "; why, and the cautions: shedbook due --why"
 	}
 	c.printf("\n%s\n%s\n", table.Wrap(counts, c.columns(), ""), table.Wrap(manualRules, c.columns(), ""))
+}
+
+// printCautions prints what must be seen to before the work listed, each line once.
+func (c *call) printCautions(items []dueItem) {
+	said := map[string]bool{}
+	for _, i := range items {
+		for _, caution := range i.Cautions {
+			if said[caution] {
+				continue
+			}
+			if len(said) == 0 {
+				c.printf("\nbefore this work\n")
+			}
+			said[caution] = true
+			c.printf("%s\n", table.Wrap("  "+table.Clean(caution), c.columns(), "    "))
+		}
+	}
 }
 
 // dueLine is what stands on one line: items that differ only in how far they are share it.
