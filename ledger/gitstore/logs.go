@@ -104,13 +104,25 @@ func readLines(log string, commit plumbing.Hash, from fetch) ([][]byte, error) {
 	if commit.IsZero() {
 		return nil, nil
 	}
-	damaged := func(path string, err error) error {
-		var place placeError
-		if errors.As(err, &place) {
-			return &DamagedError{Log: log, Path: place.path, Why: place.why}
-		}
-		return &DamagedError{Log: log, Path: path, Why: err.Error(), cause: err}
+	files, err := logFiles(log, commit, from)
+	if err != nil {
+		return nil, err
 	}
+	return readFiles(log, files, from, nil)
+}
+
+// damagedAt names the place in a log where err was met.
+func damagedAt(log, path string, err error) error {
+	var place placeError
+	if errors.As(err, &place) {
+		return &DamagedError{Log: log, Path: place.path, Why: place.why}
+	}
+	return &DamagedError{Log: log, Path: path, Why: err.Error(), cause: err}
+}
+
+// logFiles lists the files of a log, in order, and checks names and modes.
+func logFiles(log string, commit plumbing.Hash, from fetch) ([]filePlace, error) {
+	damaged := func(path string, err error) error { return damagedAt(log, path, err) }
 	c, err := from.commit(commit)
 	if err != nil {
 		return nil, damaged("the last write", err)
@@ -151,7 +163,7 @@ func readLines(log string, commit plumbing.Hash, from fetch) ([][]byte, error) {
 			all = append(all, filePlace{path + "/" + file.name, file.hash})
 		}
 	}
-	return readFiles(all, from, damaged)
+	return all, nil
 }
 
 // filePlace is one file of a log.
@@ -161,15 +173,18 @@ type filePlace struct {
 }
 
 // readFiles reads the files of a log on all cores. All but the last must be
-// full. Of several errors the first file's is returned.
-func readFiles(files []filePlace, from fetch, damaged func(string, error) error) ([][]byte, error) {
+// full. check, if given, is called with the lines of each file, on any core; no
+// further file is read once it or the reading has failed. Of several errors the
+// first file's is returned.
+func readFiles(log string, files []filePlace, from fetch, check func(file int, lines [][]byte) error) ([][]byte, error) {
 	parts := make([][][]byte, len(files))
 	errs := make([]error, len(files))
 	var next atomic.Int64
+	var failed atomic.Bool
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(files)) {
 		workers.Go(func() {
-			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
+			for i := int(next.Add(1)) - 1; i < len(files) && !failed.Load(); i = int(next.Add(1)) - 1 {
 				data, err := from.kind(plumbing.BlobObject, files[i].hash)
 				if err == nil {
 					parts[i], err = splitLines(data)
@@ -177,7 +192,12 @@ func readFiles(files []filePlace, from fetch, damaged func(string, error) error)
 				if err == nil && i < len(files)-1 && len(parts[i]) != linesPerFile {
 					err = fmt.Errorf("it has %d lines and is not the last file", len(parts[i]))
 				}
-				errs[i] = err
+				if err == nil && check != nil {
+					err = check(i, parts[i])
+				}
+				if errs[i] = err; err != nil {
+					failed.Store(true)
+				}
 			}
 		})
 	}
@@ -185,7 +205,7 @@ func readFiles(files []filePlace, from fetch, damaged func(string, error) error)
 	var all [][]byte
 	for i, part := range parts {
 		if errs[i] != nil {
-			return nil, damaged(files[i].path, errs[i])
+			return nil, damagedAt(log, files[i].path, errs[i])
 		}
 		all = append(all, part...)
 	}

@@ -2,6 +2,8 @@ package gitstore
 
 import (
 	"bufio"
+	"bytes"
+	"compress/zlib"
 	"crypto/sha1"
 	"encoding/binary"
 	"errors"
@@ -26,7 +28,11 @@ const (
 // only the distances by which deltas name their base are written anew. An
 // object that several packs hold is taken from the first.
 type merger struct {
-	s       *Store
+	s       *Store                 // where the new pack goes
+	from    *Store                 // where the packs lie
+	only    map[plumbing.Hash]bool // what is copied; nil: everything
+	extra   []object               // and these, whole
+	whole   *packs                 // of from, to write a delta whole whose base is not copied
 	packs   []*mergePack
 	order   []plumbing.Hash         // objects of the new pack
 	at      map[plumbing.Hash]int64 // where they stand, once written
@@ -39,7 +45,7 @@ type merger struct {
 }
 
 func newMerger(s *Store) *merger {
-	return &merger{s: s, at: map[plumbing.Hash]int64{}, crc: map[plumbing.Hash]uint32{}, base: map[plumbing.Hash]plumbing.Hash{}}
+	return &merger{s: s, from: s, whole: s.openPacks(), at: map[plumbing.Hash]int64{}, crc: map[plumbing.Hash]uint32{}, base: map[plumbing.Hash]plumbing.Hash{}}
 }
 
 type mergePack struct {
@@ -50,13 +56,14 @@ type mergePack struct {
 }
 
 func (m *merger) close() {
+	m.whole.close()
 	for _, p := range m.packs {
 		p.file.Close()
 	}
 }
 
 func (m *merger) open(name string) error {
-	idx, err := os.Open(m.s.git("objects", "pack", name+".idx"))
+	idx, err := os.Open(m.from.git("objects", "pack", name+".idx"))
 	if err != nil {
 		return err
 	}
@@ -65,7 +72,7 @@ func (m *merger) open(name string) error {
 	if err := idxfile.NewDecoder(sized{bufio.NewReader(idx), idx}).Decode(index); err != nil {
 		return err
 	}
-	f, err := os.Open(m.s.git("objects", "pack", name+".pack"))
+	f, err := os.Open(m.from.git("objects", "pack", name+".pack"))
 	if err != nil {
 		return err
 	}
@@ -95,20 +102,14 @@ func (m *merger) open(name string) error {
 }
 
 func (m *merger) write() (name string, err error) {
-	unique := map[plumbing.Hash]bool{}
-	for _, p := range m.packs {
-		for _, e := range p.entries {
-			unique[e.Hash] = true
-		}
-	}
-	temp := m.s.git("objects", "pack", "tmp_pack_shedbook")
+	temp := m.s.temp(m.s.git("objects", "pack"), "pack")
 	f, err := m.s.createPackFile(temp)
 	if err != nil {
 		return "", err
 	}
 	err = m.s.disk.at("write", temp)
 	if err == nil {
-		err = m.copy(f, len(unique))
+		err = m.copy(f)
 	}
 	if err == nil {
 		err = m.s.disk.sync(f)
@@ -181,10 +182,26 @@ func (m *merger) readBack(path string) (*idxfile.MemoryIndex, error) {
 	return index.Index()
 }
 
-func (m *merger) copy(f *os.File, count int) error {
+// count returns how many objects the new pack will hold.
+func (m *merger) count() int {
+	unique := map[plumbing.Hash]bool{}
+	for _, p := range m.packs {
+		for _, e := range p.entries {
+			if m.only == nil || m.only[e.Hash] {
+				unique[e.Hash] = true
+			}
+		}
+	}
+	for _, o := range m.extra {
+		unique[o.hash] = true
+	}
+	return len(unique)
+}
+
+func (m *merger) copy(f io.Writer) error {
 	m.out, m.sum = bufio.NewWriterSize(f, 1<<16), sha1.New()
 	head := []byte(packMagic)
-	if err := m.put(binary.BigEndian.AppendUint32(head, uint32(count))); err != nil {
+	if err := m.put(binary.BigEndian.AppendUint32(head, uint32(m.count()))); err != nil {
 		return err
 	}
 	for _, p := range m.packs {
@@ -211,6 +228,14 @@ func (m *merger) copy(f *os.File, count int) error {
 			}
 		}
 	}
+	for _, o := range m.extra {
+		if _, ok := m.at[o.hash]; ok {
+			continue
+		}
+		if err := m.putWhole(o); err != nil {
+			return err
+		}
+	}
 	m.trailer = [sha1.Size]byte(m.sum.Sum(nil))
 	if err := m.put(m.trailer[:]); err != nil {
 		return err
@@ -227,10 +252,9 @@ func (m *merger) put(data []byte) error {
 
 // entry copies one entry.
 func (m *merger) entry(p *mergePack, hash plumbing.Hash, offset int64, raw []byte) error {
-	if _, ok := m.at[hash]; ok {
+	if _, ok := m.at[hash]; ok || m.only != nil && !m.only[hash] {
 		return nil
 	}
-	at := m.written
 	distance, head, rest, err := splitEntry(raw)
 	if err != nil {
 		return err
@@ -241,15 +265,52 @@ func (m *merger) entry(p *mergePack, hash plumbing.Hash, offset int64, raw []byt
 			return errors.New("what it is made out of is not there")
 		}
 		baseAt, ok := m.at[base]
-		if !ok {
+		if !ok && (m.only == nil || m.only[base]) {
 			return errors.New("what it is made out of comes later")
 		}
+		if !ok {
+			return m.copyWhole(hash)
+		}
 		m.base[hash] = base
-		raw = slices.Concat(head, encodeDistance(at-baseAt), rest)
+		raw = slices.Concat(head, encodeDistance(m.written-baseAt), rest)
+	} else if m.only != nil && plumbing.ObjectType(raw[0]>>4&7) == plumbing.REFDeltaObject {
+		return m.copyWhole(hash)
 	}
-	m.at[hash], m.crc[hash] = at, crc32.ChecksumIEEE(raw)
+	return m.putEntry(hash, raw)
+}
+
+func (m *merger) putEntry(hash plumbing.Hash, raw []byte) error {
+	m.at[hash], m.crc[hash] = m.written, crc32.ChecksumIEEE(raw)
 	m.order = append(m.order, hash)
 	return m.put(raw)
+}
+
+// copyWhole copies an object that the pack has as a delta.
+func (m *merger) copyWhole(hash plumbing.Hash) error {
+	o, err := m.whole.get(hash)
+	if err != nil {
+		return err
+	}
+	return m.putWhole(o)
+}
+
+func (m *merger) putWhole(o object) error {
+	size := len(o.data)
+	b := byte(o.kind)<<4 | byte(size&15)
+	var raw bytes.Buffer
+	for size >>= 4; size > 0; size >>= 7 {
+		raw.WriteByte(b | 0x80)
+		b = byte(size & 0x7f)
+	}
+	raw.WriteByte(b)
+	w := zlib.NewWriter(&raw)
+	if _, err := w.Write(o.data); err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	return m.putEntry(o.hash, raw.Bytes())
 }
 
 // splitEntry splits the entry of a delta that names its base by distance into

@@ -133,7 +133,7 @@ func (s *Store) writeLoose(objects []object) error {
 
 func (s *Store) writeLooseFile(path string, data []byte) error {
 	// git clears away files of this name that are left over.
-	temp := filepath.Join(filepath.Dir(path), "tmp_obj_shedbook")
+	temp := s.temp(filepath.Dir(path), "obj")
 	f, err := s.disk.createTemp(temp, 0o444)
 	if err != nil {
 		return err

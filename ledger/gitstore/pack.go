@@ -223,7 +223,7 @@ func (s *Store) writePack(objects []object) (name string, err error) {
 	if err != nil {
 		return "", err
 	}
-	temp := s.git("objects", "pack", "tmp_pack_shedbook")
+	temp := s.temp(s.git("objects", "pack"), "pack")
 	f, err := s.createPackFile(temp)
 	if err != nil {
 		return "", err
@@ -302,7 +302,7 @@ func readBack(path string, wanted []plumbing.Hash) (*idxfile.MemoryIndex, error)
 // The index gets its name first: git looks for indexes, and passes over one
 // whose pack is not there yet; this package needs both.
 func (s *Store) installPack(temp string, index *idxfile.MemoryIndex) (string, error) {
-	tempIndex := s.git("objects", "pack", "tmp_idx_shedbook")
+	tempIndex := s.temp(s.git("objects", "pack"), "idx")
 	if err := s.writeIndex(tempIndex, index); err != nil {
 		os.Remove(tempIndex)
 		return "", err
@@ -318,12 +318,12 @@ func (s *Store) installPack(temp string, index *idxfile.MemoryIndex) (string, er
 	if err := s.disk.syncDir(s.git("objects", "pack")); err != nil {
 		return "", err
 	}
-	r, err := s.openPack(name, nil)
+	r, err := s.openPack(name)
 	if err != nil {
 		return "", err
 	}
 	defer r.file.Close()
-	if id, err := r.reader.ID(); err != nil || id != checksum {
+	if id, err := r.id(); err != nil || id != checksum {
 		return "", errors.New("a pack did not read back under its name")
 	}
 	return name, nil

@@ -4,19 +4,18 @@ import (
 	"bufio"
 	"compress/zlib"
 	"crypto/sha1"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 
-	"github.com/go-git/go-billy/v5"
-	"github.com/go-git/go-billy/v5/osfs"
 	"github.com/go-git/go-git/v5/plumbing"
-	"github.com/go-git/go-git/v5/plumbing/cache"
 	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
 	"github.com/go-git/go-git/v5/plumbing/format/packfile"
 )
@@ -27,8 +26,7 @@ import (
 // not there yet, or no longer, as beside a running git, and it never looks for
 // new packs.
 type packs struct {
-	s     *Store
-	cache cache.Object
+	s *Store
 
 	mu   sync.RWMutex
 	open map[string]*packReader // by name, "pack-<40 hex>"
@@ -36,14 +34,11 @@ type packs struct {
 
 type packReader struct {
 	index *idxfile.MemoryIndex
-	file  billy.File
-
-	mu     sync.Mutex // guards reader
-	reader *packfile.Packfile
+	file  *os.File
 }
 
 func (s *Store) openPacks() *packs {
-	return &packs{s: s, cache: cache.NewObjectLRU(32 * cache.MiByte), open: map[string]*packReader{}}
+	return &packs{s: s, open: map[string]*packReader{}}
 }
 
 // names lists the packs that have an index, "pack-<hex>" each.
@@ -83,7 +78,7 @@ func (p *packs) scan() error {
 		if p.open[name] != nil {
 			continue
 		}
-		r, err := p.s.openPack(name, p.cache)
+		r, err := p.s.openPack(name)
 		if err == nil {
 			p.open[name] = r
 		}
@@ -91,7 +86,7 @@ func (p *packs) scan() error {
 	return nil
 }
 
-func (s *Store) openPack(name string, c cache.Object) (*packReader, error) {
+func (s *Store) openPack(name string) (*packReader, error) {
 	idx, err := os.Open(s.git("objects", "pack", name+".idx"))
 	if err != nil {
 		return nil, err
@@ -101,11 +96,21 @@ func (s *Store) openPack(name string, c cache.Object) (*packReader, error) {
 	if err := idxfile.NewDecoder(sized{bufio.NewReader(idx), idx}).Decode(index); err != nil {
 		return nil, err
 	}
-	file, err := osfs.New(s.git("objects", "pack")).Open(name + ".pack")
+	file, err := os.Open(s.git("objects", "pack", name+".pack"))
 	if err != nil {
 		return nil, err
 	}
-	return &packReader{index: index, reader: packfile.NewPackfileWithCache(index, nil, file, c, 0), file: file}, nil
+	return &packReader{index: index, file: file}, nil
+}
+
+// id reads the checksum at the pack's end, by which it is named.
+func (r *packReader) id() (sum plumbing.Hash, err error) {
+	info, err := r.file.Stat()
+	if err != nil {
+		return sum, err
+	}
+	_, err = r.file.ReadAt(sum[:], info.Size()-int64(len(sum)))
+	return sum, err
 }
 
 // sized lets the index decoder check the file's size before it allocates.
@@ -152,66 +157,152 @@ func (p *packs) find(hash plumbing.Hash) (object, error) {
 	return object{}, found
 }
 
+// maxChain bounds how many deltas may lie one upon another; git makes 50, and
+// never more than 4095.
+const maxChain = 4095
+
+// get reads an object: one stored whole, or as a delta of one that may itself
+// be a delta. go-git's reader is not used for this: it takes twice the time,
+// reads only one at a time, and inflates whatever a delta rests on. The form is
+// that of gitformat-pack(5), "pack entries".
 func (r *packReader) get(hash plumbing.Hash) (object, error) {
 	offset, err := r.index.FindOffset(hash)
 	if err != nil {
 		return object{}, err
 	}
-	o, isDelta, err := r.getWhole(offset)
-	if isDelta {
-		o, err = r.getDelta(hash, offset)
+	var deltas [][]byte
+	var e packEntry
+	for {
+		if e, err = r.entry(offset); err != nil {
+			return object{}, err
+		}
+		if !e.kind.IsDelta() {
+			break
+		}
+		if deltas = append(deltas, e.data); len(deltas) > maxChain {
+			return object{}, errors.New("it is made out of too many pieces")
+		}
+		if offset = e.base; e.kind == plumbing.REFDeltaObject {
+			if offset, err = r.index.FindOffset(e.baseHash); err != nil {
+				return object{}, err
+			}
+		}
 	}
-	if err != nil {
-		return object{}, err
+	o := object{kind: e.kind, data: e.data}
+	for _, delta := range slices.Backward(deltas) {
+		if o.data, err = patch(o.data, delta, o.kind); err != nil {
+			return object{}, err
+		}
 	}
-	if o.hash != hash {
+	sum := sha1.New()
+	fmt.Fprintf(sum, "%s %d\x00", o.kind, len(o.data))
+	sum.Write(o.data)
+	if sum.Sum(o.hash[:0]); o.hash != hash {
 		return object{}, errors.New("its content is not what its name says")
 	}
 	return o, nil
 }
 
-// getWhole reads an object that is not stored as a delta. The last version of
-// each file is stored so; go-git's reader takes twice the time for it, and
-// only one at a time. For the form see gitformat-pack(5), "pack entries".
-func (r *packReader) getWhole(offset int64) (o object, isDelta bool, err error) {
-	in := bufio.NewReaderSize(io.NewSectionReader(r.file, offset, math.MaxInt64-offset), 16<<10)
+// patch makes an object out of its base, and refuses one that is too large
+// before it is made.
+func patch(base, delta []byte, kind plumbing.ObjectType) ([]byte, error) {
+	baseSize, n := binary.Uvarint(delta)
+	if n <= 0 || baseSize != uint64(len(base)) {
+		return nil, errors.New("what it is made out of is not there")
+	}
+	size, m := binary.Uvarint(delta[n:])
+	if m <= 0 {
+		return nil, errors.New("it cannot be made out of its pieces")
+	}
+	if size > uint64(maxBytes[kind]) {
+		return nil, fmt.Errorf("it has %d bytes, more than %d", size, maxBytes[kind])
+	}
+	data, err := packfile.PatchDelta(base, delta)
+	if err != nil {
+		return nil, errors.New("it cannot be made out of its pieces")
+	}
+	return data, nil
+}
+
+// packEntry is one entry of a pack, inflated.
+type packEntry struct {
+	kind     plumbing.ObjectType
+	data     []byte
+	base     int64         // of an offset delta: where its base begins
+	baseHash plumbing.Hash // of a reference delta
+}
+
+func (r *packReader) entry(offset int64) (packEntry, error) {
+	return readEntry(bufio.NewReaderSize(io.NewSectionReader(r.file, offset, math.MaxInt64-offset), 16<<10), offset)
+}
+
+// readEntry reads the entry that begins at offset, where in stands. What is too
+// large is refused before it is inflated.
+func readEntry(in *bufio.Reader, offset int64) (e packEntry, err error) {
 	b, err := in.ReadByte()
 	if err != nil {
-		return o, false, err
+		return e, err
 	}
-	o.kind = plumbing.ObjectType(b >> 4 & 7)
-	if o.kind.IsDelta() {
-		return o, true, nil
-	}
+	e.kind = plumbing.ObjectType(b >> 4 & 7)
 	size := int64(b & 15)
 	for shift := 4; b&0x80 != 0; shift += 7 {
 		if b, err = in.ReadByte(); err != nil {
-			return o, false, err
+			return e, err
 		}
-		if size |= int64(b&0x7f) << shift; shift > 32 {
-			return o, false, errors.New("its size cannot be read")
+		if size |= int64(b&0x7f) << shift; shift > 40 {
+			return e, errors.New("its size cannot be read")
 		}
 	}
-	if size > maxBytes[o.kind] {
-		return o, false, fmt.Errorf("it has %d bytes", size)
+	limit := maxBytes[e.kind]
+	switch e.kind {
+	case plumbing.OFSDeltaObject:
+		limit = maxFileBytes
+		distance, err := readDistance(in)
+		if err != nil {
+			return e, err
+		}
+		if e.base = offset - distance; distance <= 0 || e.base < packHead {
+			return e, errors.New("what it is made out of is not there")
+		}
+	case plumbing.REFDeltaObject:
+		limit = maxFileBytes
+		if _, err := io.ReadFull(in, e.baseHash[:]); err != nil {
+			return e, err
+		}
+	}
+	if size > limit {
+		return e, fmt.Errorf("it has %d bytes, more than %d", size, limit)
 	}
 	inflate := inflaters.Get().(io.ReadCloser)
 	defer inflaters.Put(inflate)
 	if err := inflate.(zlib.Resetter).Reset(in, nil); err != nil {
-		return o, false, err
+		return e, err
 	}
-	o.data = make([]byte, size)
-	if _, err := io.ReadFull(inflate, o.data); err != nil {
-		return o, false, err
+	e.data = make([]byte, size)
+	if _, err := io.ReadFull(inflate, e.data); err != nil {
+		return e, err
 	}
 	if n, err := inflate.Read(make([]byte, 1)); n != 0 || err != io.EOF { // the checksum is right, too
-		return o, false, errors.New("it is longer than it says")
+		return e, errors.New("it is longer than it says")
 	}
-	sum := sha1.New()
-	fmt.Fprintf(sum, "%s %d\x00", o.kind, size)
-	sum.Write(o.data)
-	sum.Sum(o.hash[:0])
-	return o, false, nil
+	return e, nil
+}
+
+// readDistance reads the distance of a delta's base: gitformat-pack(5),
+// "offset encoding".
+func readDistance(in io.ByteReader) (int64, error) {
+	var raw []byte
+	for {
+		b, err := in.ReadByte()
+		if err != nil {
+			return 0, err
+		}
+		raw = append(raw, b)
+		if b&0x80 == 0 || len(raw) > 9 {
+			distance, _, err := takeDistance(raw)
+			return distance, err
+		}
+	}
 }
 
 var inflaters = sync.Pool{New: func() any {
@@ -221,32 +312,3 @@ var inflaters = sync.Pool{New: func() any {
 	}
 	return r
 }}
-
-func (r *packReader) getDelta(hash plumbing.Hash, offset int64) (object, error) {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	size, err := r.reader.GetSizeByOffset(offset)
-	if err != nil {
-		return object{}, err
-	}
-	if size > maxFileBytes {
-		return object{}, fmt.Errorf("it has %d bytes", size)
-	}
-	e, err := r.reader.Get(hash)
-	if err != nil {
-		return object{}, err
-	}
-	if size > maxBytes[e.Type()] {
-		return object{}, fmt.Errorf("it has %d bytes", size)
-	}
-	reader, err := e.Reader()
-	if err != nil {
-		return object{}, err
-	}
-	defer reader.Close()
-	data := make([]byte, size)
-	if _, err := io.ReadFull(reader, data); err != nil {
-		return object{}, err
-	}
-	return object{kind: e.Type(), hash: e.Hash(), data: data}, nil
-}

@@ -84,7 +84,7 @@ func (t *tip) extend(lines [][]byte, at time.Time) (*tip, []object, error) {
 		}
 	}
 	root := add(plumbing.TreeObject, encodeTree(n.root), t.log+"/")
-	commit := encodeCommit(t.log, root, t.commit, t.seq+1, n.seq, at)
+	commit := encodeCommit(t.log[:32], root, t.commit, t.seq+1, n.seq, at)
 	n.commit = add(plumbing.CommitObject, commit, t.log)
 	head, err := headOf(lines[len(lines)-1])
 	if err != nil {
