@@ -160,13 +160,15 @@ func (c *call) viewSettings(l *look) []settingView {
 func (c *call) uses(m *rules.Machine, use map[string]record.Quantity) []useJSON {
 	out := []useJSON{}
 	var listed []string
+	trip := map[string]bool{} // a second face of a lifetime counter: it would say the same twice
 	if m.Fitted != nil {
 		for _, x := range m.Fitted.Counters {
 			listed = append(listed, x.Name)
+			trip[x.Name] = x.Trip
 		}
 	}
 	for _, name := range inOrder(use, listed) {
-		if q, ok := use[name]; ok {
+		if q, ok := use[name]; ok && !trip[name] {
 			out = append(out, c.use(name, q))
 		}
 	}
