@@ -1,5 +1,6 @@
 // Package gitstore keeps a book's logs in a folder: it makes the folder, appends
-// to logs, hands them over whole, and repairs what a crash left behind.
+// to logs, hands them over whole, repairs what a crash left behind, and
+// exchanges logs with other places.
 //
 // A book's folder holds
 //
@@ -7,8 +8,11 @@
 //	pending/    entries acknowledged but not yet safely packed
 //	seen/       the last entry of each log this device appended or verified
 //	cache/      disposable copies of the last files of each log
+//	targets/    what each place this book was exchanged with had then
+//	quarantine/ what came from elsewhere and is not verified yet
 //	local.toml  what only this device needs (see [Local])
 //	lock        the operating system lock of whoever writes
+//	sync.lock   that of whoever exchanges
 //
 // Invariants:
 //
@@ -29,9 +33,13 @@
 //   - An append reads the last file and the last trees of its log, whatever the
 //     length of the history.
 //
+//   - Of what another place has, nothing is taken over but entries that package
+//     ledger has verified together with those held here; their files are written
+//     anew.
+//
 // The package checks the shape of what it reads: file names, modes, sizes,
 // whole lines. It does not check signatures, chains or people: that is package
-// ledger's work. It knows nothing of what entries mean. It does not protect
+// ledger's work, and [Store.Sync] and [Join] have it done. It knows nothing of what entries mean. It does not protect
 // against someone who can write to the folder and rewrites seen/ as well.
 package gitstore
 

@@ -18,6 +18,15 @@ func (s *Store) mergePacks() error {
 	if err := s.removeLeftovers(); err != nil {
 		return err
 	}
+	return s.mergeSmall()
+}
+
+// mergeSmall is mergePacks where other devices may be at work: a name without
+// its pack may be half of what one of them is doing.
+func (s *Store) mergeSmall() error {
+	if exists(s.git("objects", "pack", "multi-pack-index")) {
+		return nil
+	}
 	names, err := s.smallPacks()
 	if err != nil || len(names) < 2 {
 		return err

@@ -157,6 +157,18 @@ func (p *packs) find(hash plumbing.Hash) (object, error) {
 	return object{}, found
 }
 
+// contains reports whether an open pack lists the object.
+func (p *packs) contains(hash plumbing.Hash) bool {
+	p.mu.RLock()
+	defer p.mu.RUnlock()
+	for _, r := range p.open {
+		if ok, _ := r.index.Contains(hash); ok {
+			return true
+		}
+	}
+	return false
+}
+
 // maxChain bounds how many deltas may lie one upon another; git makes 50, and
 // never more than 4095.
 const maxChain = 4095
