@@ -71,12 +71,15 @@ type Item struct {
 	Over                Amount // by how much it is past that; negative: still to go
 	Expected            string // YYYY-MM-DD on which a counter is expected to reach Due at the recent rate; "" where unknown or past
 	Last                LastDone
-	Why                 string   // one plain sentence
-	Entries             []ID     // what it rests on, oldest first
-	Includes            []string // smaller jobs that are due too and are done with this one
-	Minutes             *big.Rat // for all its places, nil where the schedule does not say
-	Cautions            []string // lines to print before the job
-	Order               int      // of the job: smaller first
+	Brief               string         // what makes it due in a few words, where Due and Over do not say it: "before spring seeding 2026", "since the disc of 2026-02-21"
+	Found               []record.Value // the readings past their limit, place by place and hand by hand
+	Bound               schedule.Bound // what all of Found are past; zero for grades and where it is not one and the same
+	Why                 string         // one plain sentence
+	Entries             []ID           // what it rests on, oldest first
+	Includes            []string       // smaller jobs that are due too and are done with this one
+	Minutes             *big.Rat       // for all its places, nil where the schedule does not say
+	Cautions            []string       // lines to print before the job
+	Order               int            // of the job: smaller first
 }
 
 // Due lists the work there is: for every machine held, every job at every place, by whichever of its triggers comes first, and beside it open faults,

@@ -17,6 +17,9 @@ type verdict struct {
 	due, over Amount
 	expected  string
 	share     *big.Rat // by what share of its interval it is over; chooses between triggers; nil: 0
+	brief     string   // of the Item
+	found     []record.Value
+	bound     schedule.Bound
 	why       string
 	entries   []ID
 }
@@ -142,6 +145,7 @@ func (j *judge) finding(job *schedule.Job, p record.Position, v verdict) finding
 		f.Severity = jobSeverity(job)
 	}
 	f.Due, f.Over, f.Expected, f.Why, f.Entries = v.due, v.over, v.expected, v.why, v.entries
+	f.Brief, f.Found, f.Bound = v.brief, v.found, v.bound
 	if d := j.last(job, p); d != nil {
 		f.Last = LastDone{Entry: d.Entry, Done: d.Done}
 		f.Entries = append(f.Entries, d.Entry)
@@ -224,5 +228,5 @@ func (j *judge) failed(job *schedule.Job, p record.Position) (verdict, bool) {
 		return verdict{}, false
 	}
 	return verdict{state: Open, cause: ByFault, severity: job.Fails, due: Amount{Date: d.Done.Date()}, entries: []ID{d.Entry},
-		why: "failed on " + d.Done.Date() + ": put it right and check it again"}, true
+		brief: "failed on " + d.Done.Date(), why: "failed on " + d.Done.Date() + ": put it right and check it again"}, true
 }

@@ -21,7 +21,7 @@ func (j *judge) open() []finding {
 		found = append(found, j.fault(f)...)
 	}
 	if j.m.Unfit && !unfit {
-		found = append(found, finding{key: "unfit", Item: Item{State: Open, Cause: ByFault, Severity: record.Severities[0], Title: "not fit to run",
+		found = append(found, finding{key: "unfit", Item: Item{State: Open, Cause: ByFault, Severity: record.Severities[0], Title: "not fit to run", Brief: "not fit to run",
 			Why: "the machine is not fit to run: find out why before it is used"}})
 	}
 	switch {
@@ -34,7 +34,7 @@ func (j *judge) open() []finding {
 		return found
 	}
 	for _, what := range j.m.Slack {
-		f := finding{key: "slack-" + slug(what), Item: Item{State: Open, Cause: ByFollowOn, Severity: "soon", About: "storage", Title: "put back after storage: " + what,
+		f := finding{key: "slack-" + slug(what), Item: Item{State: Open, Cause: ByFollowOn, Severity: "soon", About: "storage", Title: "put back after storage: " + what, Brief: "put back: " + what,
 			Why: "slackened, drained or taken off for storage and not yet put back: " + what}}
 		if e := j.latest("storage-out", record.Position{}); e != nil {
 			f.Entries, f.Due = []ID{e.Entry}, Amount{Date: e.Done.Date()}
@@ -46,7 +46,7 @@ func (j *judge) open() []finding {
 
 // cannot says that a machine cannot be judged.
 func (j *judge) cannot(key, why string) finding {
-	return finding{key: key, Item: Item{State: Unknown, Cause: ByFault, Severity: "soon", Title: "cannot be judged", Why: why, Entries: []ID{j.m.ID}}}
+	return finding{key: key, Item: Item{State: Unknown, Cause: ByFault, Severity: "soon", Title: "cannot be judged", Brief: "cannot be judged", Why: why, Entries: []ID{j.m.ID}}}
 }
 
 // fault is one open fault, at each of its places.
@@ -72,7 +72,7 @@ func (j *judge) fault(f *Fault) []finding {
 	default:
 		why += ", put right for the time being only, " + plural(len(f.Temporary), "time", "times")
 	}
-	item := Item{State: Open, Cause: ByFault, Severity: severity, Title: title, Due: Amount{Date: f.Done.Date()}, Why: why,
+	item := Item{State: Open, Cause: ByFault, Severity: severity, Title: title, Brief: title, Due: Amount{Date: f.Done.Date()}, Why: why,
 		Entries: append([]ID{f.ID}, f.Temporary...), Last: LastDone{}}
 	places := f.Positions.All()
 	if len(places) == 0 {
@@ -113,12 +113,12 @@ func (j *judge) disagreements() []finding {
 				places = append(places, p)
 			}
 		}
-		odd, why := j.oddOnes(def, places, now)
+		odd, brief, why := j.oddOnes(def, places, now)
 		var entries []ID
 		for _, p := range odd {
 			entries = append(entries, j.m.Settings[def.Name][p.String()].Reason.Entries...)
 		}
-		item := Item{State: Open, Cause: ByLimit, Severity: "tidy", About: def.Name, Title: settingTitle(def) + " should stand alike", Why: why, Entries: j.inOrder(entries)}
+		item := Item{State: Open, Cause: ByLimit, Severity: "tidy", About: def.Name, Title: settingTitle(def) + " should stand alike", Brief: brief, Why: why, Entries: j.inOrder(entries)}
 		for _, p := range odd {
 			found = append(found, finding{Item: item, place: p, of: def.Of, key: def.Name})
 		}
@@ -126,14 +126,15 @@ func (j *judge) disagreements() []finding {
 	return found
 }
 
-// oddOnes are the places that differ from the commonest value, or from the set-up that fits better, and the sentence that says so.
-func (j *judge) oddOnes(def *schedule.Setting, places []record.Position, now map[record.Position]string) ([]record.Position, string) {
+// oddOnes are the places that differ from the commonest value, or from the set-up that fits better, what they stand at in
+// few words, and the sentence that says so.
+func (j *judge) oddOnes(def *schedule.Setting, places []record.Position, now map[record.Position]string) (odd []record.Position, brief, why string) {
 	at := map[string][]record.Position{}
 	for _, p := range places {
 		at[now[p]] = append(at[now[p]], p)
 	}
 	if len(at) < 2 {
-		return nil, ""
+		return nil, "", ""
 	}
 	values := make([]string, 0, len(at))
 	for v := range at {
@@ -142,7 +143,7 @@ func (j *judge) oddOnes(def *schedule.Setting, places []record.Position, now map
 	slices.SortFunc(values, func(a, b string) int { // commonest first, then by first place
 		return cmp.Or(len(at[b])-len(at[a]), at[a][0].Compare(at[b][0]))
 	})
-	odd := slices.DeleteFunc(slices.Clone(places), func(p record.Position) bool { return now[p] == values[0] })
+	odd = slices.DeleteFunc(slices.Clone(places), func(p record.Position) bool { return now[p] == values[0] })
 	rest := "the rest " + values[0]
 	if len(values) == 2 && len(at[values[0]]) == len(at[values[1]]) {
 		rest = j.m.Fitted.Describe(record.NewPositions(at[values[0]]...), def.Of) + " at " + values[0]
@@ -158,16 +159,22 @@ func (j *judge) oddOnes(def *schedule.Setting, places []record.Position, now map
 			odd, rest, against = off, "", " from set-up "+setupTitle(setup)
 		}
 	}
-	var words []string
+	var words, each []string
 	for _, v := range values {
 		if off := slices.DeleteFunc(slices.Clone(at[v]), func(p record.Position) bool { return !slices.Contains(odd, p) }); len(off) > 0 {
 			words = append(words, j.m.Fitted.Describe(record.NewPositions(off...), def.Of)+" at "+v)
+			each = append(each, v)
 		}
 	}
 	if rest != "" {
 		words = append(words, rest)
 	}
-	return odd, settingTitle(def) + " differs" + against + ": " + strings.Join(words, ", ")
+	short := slices.Clone(words)
+	if len(each) == 1 {
+		short[0] = "at " + each[0] // the places are the Item's own
+	}
+	brief = strings.Join(short, ", ") + strings.Replace(against, " from ", ", not as ", 1)
+	return odd, brief, settingTitle(def) + " differs" + against + ": " + strings.Join(words, ", ")
 }
 
 // inSetup is what a set-up says of a setting at each place; ok is false where it leaves one out.
@@ -230,7 +237,7 @@ func (j *judge) relations() []finding {
 		}
 		for _, b := range j.beyondAll(def, nil) {
 			found = append(found, finding{place: b.at, of: def.Of, key: def.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", About: def.Name,
-				Title: readingTitle(def) + " past its limit", Due: Amount{Date: b.r.Done.Date()}, Entries: []ID{b.r.Entry},
+				Title: readingTitle(def) + " past its limit", Due: Amount{Date: b.r.Done.Date()}, Found: b.found, Bound: b.bound, Entries: []ID{b.r.Entry},
 				Why: readingTitle(def) + " measured " + b.r.Done.Date() + ": " + b.why}})
 		}
 	}
@@ -277,7 +284,7 @@ func (j *judge) relation(rel *schedule.Relation, p record.Position) (finding, bo
 			return finding{}, false
 		}
 		return finding{place: p, of: rel.Of, key: "relation-" + rel.Name, Item: Item{State: Open, Cause: ByLimit, Severity: "soon", About: rel.Thing, Title: thing.title + " does not fit " + by.title,
-			Due: Amount{Date: max(thing.date, by.date)}, Entries: j.inOrder(append(slices.Clone(thing.entries), by.entries...)),
+			Due: Amount{Date: max(thing.date, by.date)}, Brief: q.String() + ", should be " + row.Min.String() + " to " + row.Max.String(), Entries: j.inOrder(append(slices.Clone(thing.entries), by.entries...)),
 			Why: thing.title + " is " + q.String() + "; with " + by.title + " at " + by.value.String() + " it should be " + row.Min.String() + " to " + row.Max.String()}}, true
 	}
 	return finding{}, false

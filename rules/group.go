@@ -35,7 +35,7 @@ func group(m *Machine, found []finding) []Item {
 // alike is everything that must be the same on one line.
 func (f *finding) alike() string {
 	return fmt.Sprintf("%q", []string{f.key, f.of, f.Job, f.Title, f.State, f.Severity, f.Cause, f.Due.Date, f.Due.Counter, f.Due.Value.String(), f.Over.Counter, f.Over.Value.String(),
-		f.Expected, string(f.Last.Entry), string(f.Last.Done), f.Why, fmt.Sprint(f.Entries), strings.Join(f.Includes, " ")})
+		f.Expected, string(f.Last.Entry), string(f.Last.Done), f.Brief, fmt.Sprint(f.Found), f.Why, fmt.Sprint(f.Entries), strings.Join(f.Includes, " ")})
 }
 
 func (f *finding) item(m *Machine, at record.Positions) Item {

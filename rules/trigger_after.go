@@ -101,10 +101,10 @@ func (j *judge) atOnce(job *schedule.Job, p record.Position, t *schedule.Trigger
 	}
 	why := j.eventWords(e) + ", " + text
 	if done := j.since(e, job, p); len(done) > 0 {
-		return []verdict{{state: Later, cause: ByFollowOn, entries: []ID{e.Entry}, why: why + "; " + doneWords(done[len(done)-1], nil)}}
+		return []verdict{{state: Later, cause: ByFollowOn, entries: []ID{e.Entry}, why: why + "; " + doneWords(done[len(done)-1], "")}}
 	}
 	v := j.reachDate(t, e.Done.Day(), 1, ByFollowOn, "", []ID{e.Entry})
-	v.why = why
+	v.brief, v.why = "since "+j.eventBrief(e), why
 	return []verdict{v}
 }
 
@@ -145,7 +145,7 @@ func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger)
 	if n := len(done); n > 0 && (lastUsed != nil || len(t.Series) == 0) {
 		last = done[n-1]
 		from = origin{done: last.Done, counters: last.Counters, entry: last.Entry}
-		text += ", " + doneWords(last, nil)
+		text += ", " + doneWords(last, "")
 	}
 	ended := last != nil && j.resulted(job, p, e, t.UntilResult)
 	switch {
@@ -216,7 +216,7 @@ func (j *judge) fromOrigin(t *schedule.Trigger, from origin, iv schedule.Interva
 		// the count then is not known: certain only once that much has passed since the counter's first known point
 		v := j.reach(c, t, plus(c.Points[0].Life, amount), amount, why, []ID{from.entry})
 		if v.cause = cause; v.state != Overdue {
-			v = verdict{state: Unknown, cause: cause, why: why + ": the count of " + iv.Counter + " then is not known", entries: []ID{from.entry}}
+			v = verdict{state: Unknown, cause: cause, brief: "count then not known", why: why + ": the count of " + iv.Counter + " then is not known", entries: []ID{from.entry}}
 		}
 		return v
 	}
@@ -249,6 +249,34 @@ func (j *judge) resulted(job *schedule.Job, p record.Position, e *Event, result 
 
 func resultWords(result string) string { return strings.ReplaceAll(result, "-", " ") }
 
+// eventBrief is an event by the words one types: "the disc of 2026-04-02", "preset on 2026-04-02"; else as eventWords has it.
+func (j *judge) eventBrief(e *Event) string {
+	verb, what, _ := strings.Cut(e.Kind, ":")
+	switch verb {
+	case "swap":
+		return "the " + what + " of " + e.Done.Date()
+	case "did", "adjust", "measure":
+		return what + " on " + e.Done.Date()
+	case "loosened":
+		if by := j.loosener(e, what); by != nil {
+			return by.Name + " on " + e.Done.Date()
+		}
+	}
+	return j.eventWords(e)
+}
+
+// loosener is the job that loosened another, where one did.
+func (j *judge) loosener(e *Event, what string) *schedule.Job {
+	for i := range j.m.Fitted.Jobs {
+		by := &j.m.Fitted.Jobs[i]
+		did := func(o Event) bool { return o.Entry == e.Entry && o.Kind == "did:"+by.Name }
+		if slices.Contains(by.Loosens, what) && slices.ContainsFunc(j.events, did) {
+			return by
+		}
+	}
+	return nil
+}
+
 // eventWords says what happened and when: "bearing preset done on 2026-04-02", "loosened by wheel change on 2026-04-02".
 func (j *judge) eventWords(e *Event) string {
 	verb, what, _ := strings.Cut(e.Kind, ":")
@@ -262,13 +290,8 @@ func (j *judge) eventWords(e *Event) string {
 		words = j.titles([]string{what})[0] + " done"
 	case "loosened":
 		words = "loosened"
-		for i := range j.m.Fitted.Jobs {
-			by := &j.m.Fitted.Jobs[i]
-			did := func(o Event) bool { return o.Entry == e.Entry && o.Kind == "did:"+by.Name }
-			if slices.Contains(by.Loosens, what) && slices.ContainsFunc(j.events, did) {
-				words = "loosened by " + jobTitle(by)
-				break
-			}
+		if by := j.loosener(e, what); by != nil {
+			words = "loosened by " + jobTitle(by)
 		}
 	case "adjust":
 		if def, ok := j.m.Fitted.Setting(what); ok {

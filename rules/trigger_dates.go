@@ -18,7 +18,7 @@ func (j *judge) worked(job *schedule.Job, p record.Position, t *schedule.Trigger
 	var entries []ID
 	if last != nil {
 		days = slices.DeleteFunc(slices.Clone(days), func(d string) bool { return d <= last.Done.Date() })
-		why, entries = doneWords(last, nil), []ID{last.Entry}
+		why, entries = doneWords(last, ""), []ID{last.Entry}
 	}
 	by, because := j.factor(t, p)
 	every := max(1, ceil(by.Mul(by, big.NewRat(int64(t.Worked), 1))))
@@ -29,7 +29,7 @@ func (j *judge) worked(job *schedule.Job, p record.Position, t *schedule.Trigger
 		return []verdict{j.reachDate(t, calendarDay(days[every-1]), every, ByInterval, why, entries)}
 	}
 	if len(days) > 0 && every-len(days) <= max(1, every/10) {
-		v.state = Coming
+		v.state, v.brief = Coming, "after "+plural(every-len(days), "more day", "more days")+" of work"
 	}
 	v.why = why
 	return []verdict{v}
@@ -46,7 +46,7 @@ func (j *judge) idle(job *schedule.Job, p record.Position, t *schedule.Trigger) 
 	last := j.last(job, p)
 	why := "it " + from + " on " + since + ", due after " + plural(t.Idle, "day", "days") + " without work" + because
 	if last != nil && last.Done.Date() > since {
-		return []verdict{{state: Later, cause: ByInterval, entries: []ID{last.Entry}, why: why + "; " + doneWords(last, nil)}}
+		return []verdict{{state: Later, cause: ByInterval, entries: []ID{last.Entry}, why: why + "; " + doneWords(last, "")}}
 	}
 	return []verdict{j.reachDate(t, calendarDay(since).AddDate(0, 0, idle), idle, ByInterval, why, nil)}
 }
@@ -60,13 +60,13 @@ func (j *judge) until(job *schedule.Job, p record.Position, t *schedule.Trigger)
 	last := j.last(of, p)
 	switch {
 	case last == nil:
-		return []verdict{{state: Unknown, cause: ByDate, why: "no valid-until date written: record it with the next " + jobTitle(of)}}
+		return []verdict{{state: Unknown, cause: ByDate, brief: "no valid-until date", why: "no valid-until date written: record it with the next " + jobTitle(of)}}
 	case last.Until == "":
-		return []verdict{{state: Unknown, cause: ByDate, entries: []ID{last.Entry},
-			why: doneWords(last, nil) + " without a valid-until date: write it with the next one"}}
+		return []verdict{{state: Unknown, cause: ByDate, entries: []ID{last.Entry}, brief: "no valid-until date",
+			why: doneWords(last, "") + " without a valid-until date: write it with the next one"}}
 	}
 	if own := j.last(job, p); own != nil && own.Entry != last.Entry && own.Done.Date() >= last.Until {
-		return []verdict{{state: Later, cause: ByDate, why: doneWords(own, nil), entries: []ID{own.Entry}}}
+		return []verdict{{state: Later, cause: ByDate, why: doneWords(own, ""), entries: []ID{own.Entry}}}
 	}
 	return []verdict{j.reachDate(t, calendarDay(last.Until), 365, ByDate, "valid until "+last.Until+" as written on "+last.Done.Date(), []ID{last.Entry})}
 }
@@ -76,7 +76,7 @@ func (j *judge) until(job *schedule.Job, p record.Position, t *schedule.Trigger)
 func (j *judge) made(job *schedule.Job, p record.Position, t *schedule.Trigger) []verdict {
 	from, why, entries := j.dateOfMake(t.Made, p)
 	if from.IsZero() {
-		return []verdict{{state: Unknown, cause: ByDate, why: "the " + t.Made + "'s date of make is not known: record its swap, or the machine's year of make"}}
+		return []verdict{{state: Unknown, cause: ByDate, brief: "date of make not known", why: "the " + t.Made + "'s date of make is not known: record its swap, or the machine's year of make"}}
 	}
 	last := j.last(job, p)
 	by, because := j.factor(t, p)
@@ -90,12 +90,12 @@ func (j *judge) made(job *schedule.Job, p record.Position, t *schedule.Trigger) 
 		words := why + ", every " + iv.String() + because
 		rests := entries
 		if last != nil {
-			words, rests = doneWords(last, nil)+", "+words, append(slices.Clone(entries), last.Entry)
+			words, rests = doneWords(last, "")+", "+words, append(slices.Clone(entries), last.Entry)
 		}
 		v := j.reachDate(t, due, spanDays(span), ByDate, words, rests)
 		if last == nil && v.state == Overdue && !laterBy(j.m.Added.Day(), span).Before(j.on) && !due.After(j.m.Added.Day()) {
 			// it came due before the book knew the machine
-			v = verdict{state: Unknown, cause: ByDate, due: v.due, entries: rests, why: words + ", was due on " + v.due.Date + "; " + neverDone}
+			v = verdict{state: Unknown, cause: ByDate, due: v.due, entries: rests, brief: neverBrief, why: words + ", was due on " + v.due.Date + "; " + neverDone}
 		}
 		all = append(all, v)
 	}

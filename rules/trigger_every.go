@@ -10,7 +10,10 @@ import (
 	"shedbook/rules/schedule"
 )
 
-const neverDone = "never recorded done; take it as good with `shedbook assume`, or record it"
+const (
+	neverDone  = "never recorded done; take it as good with `shedbook assume`, or record it"
+	neverBrief = "never recorded"
+)
 
 // every judges intervals: each counts from the last time done, or on a fixed grid from the counter's zero, and whichever comes first rules.
 //
@@ -60,7 +63,7 @@ func (j *judge) everyUse(job *schedule.Job, p record.Position, t *schedule.Trigg
 		if v := j.reach(c, t, due, amount, start.text+", "+how, start.entries); v.state == Overdue {
 			return v
 		}
-		return verdict{state: Unknown, cause: ByInterval, entries: start.entries,
+		return verdict{state: Unknown, cause: ByInterval, entries: start.entries, brief: "count then not known",
 			why: start.text + " at a count of " + counter + " that is not known, " + how + ": record it the next time it is done"}
 	case isNewOn(c, amount):
 		return j.reach(c, t, amount, amount, "never done, "+how, nil)
@@ -70,11 +73,11 @@ func (j *judge) everyUse(job *schedule.Job, p record.Position, t *schedule.Trigg
 	if t.Grid {
 		due = onGrid(c, amount, floor(new(big.Rat).Quo(known.Rat(), amount.Rat()))+1)
 	}
-	v := j.reach(c, t, due, amount, "never recorded done since the book knows the machine ("+known.String()+" on "+c.Points[0].Done.Date()+"), "+how, nil)
+	v := j.reach(c, t, due, amount, "never recorded done since the book knows the machine ("+c.say(known)+" on "+c.Points[0].Done.Date()+"), "+how, nil)
 	if v.state == Overdue {
 		return v
 	}
-	return verdict{state: Unknown, cause: ByInterval, why: neverDone + " (" + how + ")", entries: []ID{c.Points[0].Entry}}
+	return verdict{state: Unknown, cause: ByInterval, brief: neverBrief, why: neverDone + " (" + how + ")", entries: []ID{c.Points[0].Entry}}
 }
 
 // everySpan judges one interval of calendar time.
@@ -82,14 +85,14 @@ func (j *judge) everySpan(job *schedule.Job, p record.Position, t *schedule.Trig
 	last := j.last(job, p)
 	added := j.m.Added.Day()
 	if last != nil {
-		return j.reachDate(t, laterBy(last.Done.Day(), amount), spanDays(amount), ByInterval, doneWords(last, nil)+", "+how, []ID{last.Entry})
+		return j.reachDate(t, laterBy(last.Done.Day(), amount), spanDays(amount), ByInterval, doneWords(last, "")+", "+how, []ID{last.Entry})
 	}
 	v := j.reachDate(t, laterBy(added, amount), spanDays(amount), ByInterval,
 		"never recorded done since the book knows the machine ("+dateOf(added)+"), "+how, []ID{j.m.ID})
 	if isNew || v.state == Overdue {
 		return v
 	}
-	return verdict{state: Unknown, cause: ByInterval, why: neverDone + " (" + how + ")", entries: []ID{j.m.ID}}
+	return verdict{state: Unknown, cause: ByInterval, brief: neverBrief, why: neverDone + " (" + how + ")", entries: []ID{j.m.ID}}
 }
 
 // gridDate is the first point of a fixed grid of dates that the last doing does not answer. One done a little early, within the notice, counts for the
@@ -122,11 +125,11 @@ func (j *judge) start(job *schedule.Job, p record.Position, c *Counter) starting
 	life, ok := last.Counters[c.Name]
 	if !ok {
 		if life, ok = j.m.UseAt(c.Name, last.Done); !ok {
-			return starting{text: doneWords(last, nil), entries: []ID{last.Entry}}
+			return starting{text: doneWords(last, ""), entries: []ID{last.Entry}}
 		}
 	}
 	life = onCounter(c, life)
-	return starting{known: true, life: life, text: doneWords(last, &life), entries: []ID{last.Entry}}
+	return starting{known: true, life: life, text: doneWords(last, c.say(life)), entries: []ID{last.Entry}}
 }
 
 // partStart begins at the part's own zero: its use so far back from the count now. Of two hands the one that has run longer rules; where the use of one
@@ -147,7 +150,7 @@ func (j *judge) partStart(job *schedule.Job, p record.Position, c *Counter, last
 			continue
 		}
 		found = starting{known: true, life: life, entries: s.Part.Reason.Entries,
-			text: "the " + job.Swaps + " there" + fitted(s.Part) + " has " + plus(use, minus(c.Estimate, c.Life)).String() + " on it"}
+			text: "the " + job.Swaps + " there" + fitted(s.Part) + " has " + c.say(plus(use, minus(c.Estimate, c.Life))) + " on it"}
 	}
 	return found, found.known
 }
@@ -191,18 +194,18 @@ func (j *judge) hands(noun string) []string {
 	return []string{""}
 }
 
-// doneWords is "last done 2026-04-01 at 812 ac".
-func doneWords(d *Doing, life *quantity.Quantity) string {
+// doneWords is "last done 2026-04-01 at 812 ac", without the count where it is "".
+func doneWords(d *Doing, life string) string {
 	s := "last done " + d.Done.Date()
 	if d.Assumed {
 		s = "taken as done on " + d.Done.Date()
 	}
-	if life != nil {
+	if life != "" {
 		s += " at "
 		if d.Estimated {
 			s += "about "
 		}
-		s += life.String()
+		s += life
 	}
 	return s
 }
@@ -213,7 +216,7 @@ func (j *judge) unread(counter, how string) verdict {
 	if def, ok := j.m.Fitted.Counter(counter); ok && def.Derive != nil && def.Derive.From != "" {
 		what = def.Derive.From
 	}
-	return verdict{state: Unknown, cause: ByInterval, why: what + " never read (" + how + "): read the counter and record it"}
+	return verdict{state: Unknown, cause: ByInterval, brief: what + " never read", why: what + " never read (" + how + "): read the counter and record it"}
 }
 
 // isNewOn reports a counter that the book knows since before the first time the interval ran out.
@@ -254,7 +257,7 @@ func (j *judge) reach(c *Counter, t *schedule.Trigger, due, amount quantity.Quan
 	default:
 		v.state = Later
 	}
-	v.why = why + ": due at " + due.String() + ", now " + c.now()
+	v.why = why + ": due at " + c.say(due) + ", now " + c.now()
 	if c.PerDay != nil && c.PerDay.PerDay > 0 && over.Sign() < 0 {
 		if n := math.Ceil(-over.Float64() / c.PerDay.PerDay); n < 3650 {
 			v.expected = dateOf(j.on.AddDate(0, 0, int(n)))
@@ -263,12 +266,22 @@ func (j *judge) reach(c *Counter, t *schedule.Trigger, due, amount quantity.Quan
 	return v
 }
 
+// say is an amount on the counter in words: to a tenth where it is worked out from another counter, for more would say more than is known.
+func (c *Counter) say(q quantity.Quantity) string {
+	if c.Derived {
+		if r, err := q.In(q.Unit(), 1); err == nil {
+			q = r
+		}
+	}
+	return q.String()
+}
+
 // now is the counter's use so far in words.
 func (c *Counter) now() string {
 	if !c.Estimated {
-		return c.Estimate.String()
+		return c.say(c.Estimate)
 	}
-	return "about " + c.Estimate.String() + " (estimated: last read " + c.ReadOn + ")"
+	return "about " + c.say(c.Estimate) + " (estimated: last read " + c.ReadOn + ")"
 }
 
 // reachDate judges a day; length is the whole span in days.

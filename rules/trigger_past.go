@@ -95,6 +95,9 @@ type beyond struct {
 	at  record.Position
 	r   *Reading
 	why string // "5 1/16 in is past the limit 5 in"
+
+	found []record.Value // as judged, one for each hand
+	bound schedule.Bound // zero: none, or not the same for both hands
 }
 
 // pastLimit are the last readings past their limit, place by place and hand by hand.
@@ -123,7 +126,8 @@ func (j *judge) pastLimit(def *schedule.Reading) []beyond {
 				why = hand + " " + why
 			}
 			if past {
-				found = append(found, beyond{q, r, why})
+				bound, _ := def.Bound(atRated(def, r), against)
+				found = append(found, beyond{q, r, why, []record.Value{atRated(def, r)}, bound})
 			}
 		}
 	}
@@ -153,11 +157,21 @@ func (j *judge) beyondAll(def *schedule.Reading, answered func(*Reading) bool) [
 			continue
 		}
 		all[n].why += "; " + b.why
+		all[n].found = append(slices.Clip(all[n].found), b.found...)
+		all[n].bound = sameBound(all[n].bound, b.bound)
 		if j.earlier(b.r.Done, b.r.Entry, all[n].r.Done, all[n].r.Entry) {
 			all[n].r = b.r
 		}
 	}
 	return all
+}
+
+// sameBound is what two bounds have in common.
+func sameBound(a, b schedule.Bound) schedule.Bound {
+	if a.What == b.What && a.At == b.At {
+		return a
+	}
+	return schedule.Bound{}
 }
 
 // median is the middle of the other places' readings of the same day and hand; absent with fewer than two of them, for of two that differ nobody knows
@@ -225,12 +239,15 @@ func (j *judge) pastReading(job *schedule.Job, p record.Position, t *schedule.Tr
 		}
 	}
 	v := j.reachDate(t, worst.r.Done.Day(), 1, ByLimit, "", nil)
+	v.bound = here[0].bound
 	for _, b := range here {
 		v.entries = append(v.entries, b.r.Entry)
+		v.found, v.bound = append(v.found, b.found...), sameBound(v.bound, b.bound)
 	}
 	name := readingTitle(def)
 	switch {
 	case set:
+		v.brief = strconv.Itoa(len(all)) + " of " + strconv.Itoa(len(j.readingPlaces(def))) + " past their limit"
 		v.why = strconv.Itoa(len(all)) + " of " + strconv.Itoa(len(j.readingPlaces(def))) + " are past the limit of " + name + " (" + j.where(all, def) +
 			"); with " + strconv.Itoa(k)
 		if of > 0 {

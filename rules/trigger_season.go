@@ -83,14 +83,15 @@ func (j *judge) beforeSeason(job *schedule.Job, p record.Position, t *schedule.T
 	if last != nil {
 		entries = append(entries, last.Entry)
 		if !last.Done.Day().Before(from) {
-			return []verdict{{state: Later, cause: BySeason, entries: entries, why: "to be done before " + target.Name + "; " + doneWords(last, nil)}}
+			return []verdict{{state: Later, cause: BySeason, entries: entries, why: "to be done before " + target.Name + "; " + doneWords(last, "")}}
 		}
 	}
 	if last == nil && target.Opened != "" && j.m.Added.Date() > target.Opened {
-		return []verdict{{state: Unknown, cause: BySeason, why: neverDone + " (before " + target.Name + ")", entries: entries}}
+		return []verdict{{state: Unknown, cause: BySeason, brief: neverBrief, why: neverDone + " (before " + target.Name + ")", entries: entries}}
 	}
 	v := j.reachDate(t, start, 365, BySeason, "", entries)
-	v.why = "not done " + window + "; to be done before " + target.Name
+	v.brief = "before " + target.Name
+	v.why = "not done " + window + "; to be done " + v.brief
 	switch {
 	case target.Opened != "":
 		v.state = Overdue
@@ -116,15 +117,16 @@ func (j *judge) afterSeason(job *schedule.Job, p record.Position, t *schedule.Tr
 		return nil
 	}
 	entries := slices.Clone(closed.Reason.Entries)
-	why := "to be done after " + closed.Name + ", closed on " + closed.Closed
+	brief := "after " + closed.Name
+	why := "to be done " + brief + ", closed on " + closed.Closed
 	if last := j.last(job, p); last != nil {
 		entries = append(entries, last.Entry)
 		if last.Done.Date() >= closed.Closed {
-			return []verdict{{state: Later, cause: BySeason, entries: entries, why: why + "; " + doneWords(last, nil)}}
+			return []verdict{{state: Later, cause: BySeason, entries: entries, why: why + "; " + doneWords(last, "")}}
 		}
 	}
 	v := j.reachDate(t, calendarDay(closed.Closed).AddDate(0, 0, afterSeasonDays), 365, BySeason, "", entries)
-	v.why = why + ", not done since; overdue after 30 days, on " + v.due.Date
+	v.brief, v.why = brief, why+", not done since; overdue after 30 days, on "+v.due.Date
 	if v.state != Overdue {
 		v.state = DueNow
 	}

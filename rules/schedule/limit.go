@@ -35,46 +35,84 @@ func (r *Reading) Past(v record.Value, a Against) (past bool, why string) {
 	if r.Limit == nil {
 		return false, ""
 	}
-	if a.New.IsZero() && r.HasNew {
-		a.New = record.Amount(r.New)
-	}
-	return r.Limit.Past(v, a)
+	return r.Limit.Past(v, r.filled(a))
 }
 
 // Past reports whether an amount is past any of the limits, and why. Words are never past.
 func (l *Limit) Past(v record.Value, a Against) (past bool, why string) {
+	var reasons []string
+	for _, b := range l.passed(v, a) {
+		reasons = append(reasons, b.why)
+	}
+	return len(reasons) > 0, strings.Join(reasons, "; ")
+}
+
+// Bound is what an amount is past, in its shortest form. What is "limit", or what the amount is held against: "last time", "neighbours".
+type Bound struct {
+	What string
+	At   quantity.Quantity
+
+	why string
+}
+
+// Bound is the first limit that a value is past; ok is false where it is past none, and for grades. A share of the value when new is given as the amount
+// it comes to.
+func (r *Reading) Bound(v record.Value, a Against) (b Bound, ok bool) {
+	if r.Limit == nil {
+		return Bound{}, false
+	}
+	all := r.Limit.passed(v, r.filled(a))
+	if len(all) == 0 {
+		return Bound{}, false
+	}
+	return all[0], true
+}
+
+// filled is what a reading is judged against, with the reading's own value when new where the part's is not known.
+func (r *Reading) filled(a Against) Against {
+	if a.New.IsZero() && r.HasNew {
+		a.New = record.Amount(r.New)
+	}
+	return a
+}
+
+// passed lists the limits that an amount is past.
+func (l *Limit) passed(v record.Value, a Against) []Bound {
 	q, ok := v.Quantity()
 	if !ok {
-		return false, ""
+		return nil
 	}
-	var reasons []string
-	say := func(format string, args ...any) { reasons = append(reasons, fmt.Sprintf(format, args...)) }
+	var all []Bound
+	say := func(what string, at quantity.Quantity, format string, args ...any) {
+		all = append(all, Bound{what, at, fmt.Sprintf(format, args...)})
+	}
 	if l.HasMin {
 		if c, err := q.Cmp(l.Min); err == nil && c < 0 {
-			say("%s is past the %slimit %s", inWords(q), either("lower ", l.HasMax), inWords(l.Min))
+			say("limit", l.Min, "%s is past the %slimit %s", inWords(q), either("lower ", l.HasMax), inWords(l.Min))
 		}
 	}
 	if l.HasMax {
 		if c, err := q.Cmp(l.Max); err == nil && c > 0 {
-			say("%s is past the %slimit %s", inWords(q), either("upper ", l.HasMin), inWords(l.Max))
+			say("limit", l.Max, "%s is past the %slimit %s", inWords(q), either("upper ", l.HasMin), inWords(l.Max))
 		}
 	}
 	if n, ok := a.New.Quantity(); ok && l.HasShare {
 		if c, err := compareShare(q, n, l.Share); err == nil && (l.Falls && c < 0 || !l.Falls && c > 0) {
-			say("%s is %s %s of the %s when new", inWords(q), map[bool]string{true: "less than", false: "more than"}[l.Falls], l.Share, inWords(n))
+			s, _ := ratio(l.Share) // compared just now
+			say("limit", n.Mul(s, 4), "%s is %s %s of the %s when new", inWords(q), map[bool]string{true: "less than", false: "more than"}[l.Falls], l.Share, inWords(n))
 		}
 	}
 	if b, ok := a.Last.Quantity(); ok && l.HasStep {
 		if beyond(q, b, l.Step) {
-			say("%s is a step of more than %s from the last reading, %s", inWords(q), inWords(l.Step), inWords(b))
+			say("last time", b, "%s is a step of more than %s from the last reading, %s", inWords(q), inWords(l.Step), inWords(b))
 		}
 	}
 	if m, ok := a.Median.Quantity(); ok && l.HasNeighbours {
 		if beyond(q, m, l.Neighbours) {
-			say("%s is more than %s from the median of its neighbours, %s", inWords(q), inWords(l.Neighbours), inWords(m))
+			say("neighbours", m, "%s is more than %s from the median of its neighbours, %s", inWords(q), inWords(l.Neighbours), inWords(m))
 		}
 	}
-	return len(reasons) > 0, strings.Join(reasons, "; ")
+	return all
 }
 
 func either(word string, yes bool) string {

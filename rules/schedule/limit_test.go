@@ -48,6 +48,34 @@ func TestLimits(t *testing.T) {
 			if past != (c.why != "") || why != c.why {
 				t.Errorf("%v %q, want %q", past, why, c.why)
 			}
+			if _, ok := r.Bound(amount(c.value), c.against); ok != past {
+				t.Errorf("a bound %v, past %v", ok, past)
+			}
+		})
+	}
+}
+
+// What is past is said in its shortest form by the first limit it is past; a share of the value when new by what it comes to: 85 % of 15 in are 12.75 in.
+func TestBound(t *testing.T) {
+	for _, c := range []struct {
+		name, limit, unit, value string
+		against                  Against
+		what, at                 string
+	}{
+		{"lower", `min = "5 in"`, "in", "4.99 in", Against{}, "limit", "5 in"},
+		{"upper", `max = "5 in"`, "in", "127.01 mm", Against{}, "limit", "5 in"},
+		{"share when new", `share = "85 %", falls = true`, "in", "12.7 in", Against{New: amount("15 in")}, "limit", "12.75 in"},
+		{"step", `step = "1/8 in"`, "in", "5 in", Against{Last: amount("5.13 in")}, "last time", "5.13 in"},
+		{"neighbours", `neighbours = "20 degC"`, "degC", "85 degC", Against{Median: amount("45 degC")}, "neighbours", "45 degC"},
+		{"the first of two", `min = "5 in", step = "1 in"`, "in", "4 in", Against{Last: amount("6 in")}, "limit", "5 in"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := mustFit(t, header+"[reading.r]\nunit = \""+c.unit+"\"\nlimit = { "+c.limit+" }\n")
+			r, _ := f.Reading("r")
+			b, ok := r.Bound(amount(c.value), c.against)
+			if !ok || b.What != c.what || b.At.String() != c.at {
+				t.Errorf("%v %q %s, want %q %s", ok, b.What, b.At, c.what, c.at)
+			}
 		})
 	}
 }
