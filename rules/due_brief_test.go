@@ -3,8 +3,6 @@ package rules
 import (
 	"strings"
 	"testing"
-
-	"shedbook/rules/record"
 )
 
 // What makes work due, in the few words that a list has room for.
