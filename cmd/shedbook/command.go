@@ -118,20 +118,20 @@ func (c *call) confirm(question, tag string) error {
 
 // commonFlags binds the common flags.
 func (o *common) flags(fs *pflag.FlagSet, cmd *command) {
-	fs.StringArrayVar(&o.books, "book", o.books, "the book's folder (else SHEDBOOK_BOOK, else the folder above that is a book)")
+	fs.StringArrayVar(&o.books, "book", o.books, "the book's `folder` (else SHEDBOOK_BOOK, else the folder above that is a book)")
 	fs.BoolVar(&o.json, "json", o.json, "print one JSON object")
-	fs.StringVar(&o.units, "units", o.units, "show quantities in us or metric units")
-	fs.StringVar(&o.color, "color", o.color, "auto, always or never")
+	fs.StringVar(&o.units, "units", o.units, "show quantities in these `units`: us or metric")
+	fs.StringVar(&o.color, "color", o.color, "`when` to use colour: auto, always or never")
 	fs.BoolVarP(&o.quiet, "quiet", "q", o.quiet, "results only, no talk")
 	fs.BoolVarP(&o.help, "help", "h", o.help, "show how to use it")
 	if cmd == nil || cmd.reads {
-		fs.StringVar(&o.on, "on", o.on, "what was true on this day")
-		fs.StringVar(&o.known, "known", o.known, "from what was known by the end of this day")
+		fs.StringVar(&o.on, "on", o.on, "what was true on this `day`")
+		fs.StringVar(&o.known, "known", o.known, "from what was known by the end of this `day`")
 	}
 	if cmd == nil || cmd.writes {
 		fs.BoolVarP(&o.yes, "yes", "y", o.yes, "take what would be asked about as meant")
 		fs.BoolVarP(&o.dryRun, "dry-run", "n", o.dryRun, "say what would be recorded, record nothing")
-		fs.StringVar(&o.key, "key", o.key, "sign with this key file (or a public key file whose key the ssh-agent holds)")
+		fs.StringVar(&o.key, "key", o.key, "sign with this key `file` (or a public key file whose key the ssh-agent holds)")
 	}
 	if cmd == nil {
 		fs.BoolVar(&o.version, "version", o.version, "print the version")

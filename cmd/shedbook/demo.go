@@ -20,7 +20,7 @@ func demoCommand() *command {
 		about: `Writes some 3,000 entries of a family that does not exist, each signed by its own device's key, and prints what is overdue on the book's last day. ` +
 			`The made-up keys lie in the folder: nobody should take this book for a real one, and anybody may try things in it.`,
 		flags: func(fs *pflag.FlagSet) {
-			fs.Uint64Var(&seed, "seed", 1, "another number makes another history")
+			fs.Uint64Var(&seed, "seed", 1, "another `number` makes another history")
 		},
 		run: func(c *call) error {
 			if len(c.args) != 1 {

@@ -42,7 +42,9 @@ func yardAddCommand() *command {
 		name: "yard add", section: "the book", brief: "add a yard to a farm, with its parts shelf", writes: true,
 		usage:    []string{"yard add NAME [--farm NAME]"},
 		examples: []string{"yard add home", `yard add creek --farm "Alder Farm"`},
-		flags:    func(fs *pflag.FlagSet) { fs.StringVar(&farm, "farm", "", "whose yard it is (left out: the only farm)") },
+		flags: func(fs *pflag.FlagSet) {
+			fs.StringVar(&farm, "farm", "", "whose yard it is: the `farm` (left out: the only farm)")
+		},
 		run: func(c *call) error {
 			if len(c.args) != 1 {
 				return usage("put a name of several words in quotes", "yard add takes one name")

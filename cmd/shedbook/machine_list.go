@@ -50,8 +50,8 @@ func machineListCommand() *command {
 		usage:    []string{"machine list [--farm NAME] [--yard NAME]"},
 		examples: []string{"machine list", "machine list --yard creek", "machine list --json"},
 		flags: func(fs *pflag.FlagSet) {
-			fs.StringVar(&farm, "farm", "", "only this farm's machines")
-			fs.StringVar(&yard, "yard", "", "only machines at this yard")
+			fs.StringVar(&farm, "farm", "", "only this `farm`'s machines")
+			fs.StringVar(&yard, "yard", "", "only machines at this `yard`")
 		},
 		run: func(c *call) error {
 			books, err := c.openAll()

@@ -23,7 +23,7 @@ func newCommand() *command {
 		usage: []string{"new DIR [--name BOOK] [--me NAME] [--farm NAME] [--yard NAME] [--units us|metric]"},
 		examples: []string{
 			"new home-book",
-			"new home-book --me \"Wren Alder\" --farm \"Alder Farm\" --yard home --units us",
+			"new home-book --me \"Wren Alder\" --farm \"Alder Farm\" --units metric",
 			"new home-book --key ~/.ssh/id_ed25519 --me \"Wren Alder\"",
 		},
 		about: `Makes the folder, a signing key for this device and a recovery key. The signing key signs every entry you write, so nobody can change one later ` +
@@ -31,11 +31,11 @@ func newCommand() *command {
 
 What is not given is asked for on a terminal.`,
 		flags: func(fs *pflag.FlagSet) {
-			fs.StringVar(&title, "name", "", "the book's name (else the folder's)")
-			fs.StringVar(&name, "me", "", "your name, as it stands beside your entries")
-			fs.StringVar(&device, "device", "", "what to call this computer: \"shop laptop\"")
-			fs.StringVar(&farm, "farm", "", "the first farm (else named as the book)")
-			fs.StringVar(&yard, "yard", "home", "its first yard")
+			fs.StringVar(&title, "name", "", "the book's `name` (else the folder's)")
+			fs.StringVar(&name, "me", "", "your `name`, as it stands beside your entries")
+			fs.StringVar(&device, "device", "", "what to `call` this computer: \"shop laptop\"")
+			fs.StringVar(&farm, "farm", "", "the first `farm` (else named as the book)")
+			fs.StringVar(&yard, "yard", "home", "its first `yard`")
 			fs.BoolVar(&bare, "bare", false, "no farm and no yard yet")
 		},
 		run: func(c *call) error {

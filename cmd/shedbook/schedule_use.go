@@ -196,7 +196,7 @@ func scheduleSetCommand() *command {
 	return &command{
 		name: "schedule set", section: "machines", brief: "put one value of a machine's schedule right", writes: true,
 		usage:    []string{`schedule set MACHINE PATH VALUE --page "operator's manual p. 41" [--from DATE]`},
-		examples: []string{`schedule set drill job.grease.when.1.every "80 ac" --page "manual p. 41"`, `schedule set drill job.grease.when.1.every ""`},
+		examples: []string{`schedule set drill job.grease.when.1.every "80 ac" --page "p. 41"`, `schedule set drill job.grease.when.1.every ""`},
 		about: `The manual rules: where it gives another figure than the built-in one, put it in here, with the page. schedule show MACHINE --paths lists the paths. ` +
 			`An empty value goes back to the schedule's own.`,
 		flags: func(fs *pflag.FlagSet) {

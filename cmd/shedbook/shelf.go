@@ -203,7 +203,7 @@ func shelfListCommand() *command {
 		usage:    []string{"shelf list [--yard NAME]"},
 		examples: []string{"shelf list", "shelf list --yard creek --json"},
 		about:    "Used parts are listed by their ids: swap MACHINE PLACE PART --in ID puts one back in.",
-		flags:    func(fs *pflag.FlagSet) { fs.StringVar(&yard, "yard", "", "only this yard's shelf") },
+		flags:    func(fs *pflag.FlagSet) { fs.StringVar(&yard, "yard", "", "only this `yard`'s shelf") },
 		run: func(c *call) error {
 			b, err := c.open()
 			if err != nil {

@@ -14,7 +14,7 @@ import (
 func showCommand() *command {
 	var why bool
 	return &command{
-		name: "show", section: "read", brief: "show what is so: a machine, one opener of it, or the whole book", reads: true,
+		name: "show", section: "read", brief: "show what is so: a machine, one opener, or the book", reads: true,
 		usage:    []string{"show", "show MACHINE [POSITIONS] [WHAT...] [--why]"},
 		examples: []string{"show", "show drill", "show drill opener/12", "show drill left-wing depth --why", "show drill --on 2026-05-01"},
 		about: `Settings, parts with their use, the latest readings and when each job was last done; places that stand alike share a line. One position, ` +
