@@ -1,66 +1,97 @@
 package gitstore
 
 import (
-	"github.com/go-git/go-git/v5/plumbing"
-	"github.com/go-git/go-git/v5/plumbing/format/packfile"
-	"github.com/go-git/go-git/v5/storage/memory"
+	"bytes"
+	"encoding/binary"
 )
 
-// deltas hands objects to go-git's pack encoder, most of them as deltas.
-type deltas struct {
-	*memory.Storage
-	order  []plumbing.Hash
-	deltas map[plumbing.Hash]*delta
+// makeDelta returns what makes data out of base: gitformat-pack(5), "deltified
+// representation". It looks for what this package's objects have in common and
+// no further: a beginning, an end, and, where both are of one length, equal
+// stretches at the same places. A log's files only grow, so that an older one
+// is a beginning of the last.
+func makeDelta(base, data []byte) []byte {
+	out := binary.AppendUvarint(nil, uint64(len(base)))
+	out = binary.AppendUvarint(out, uint64(len(data)))
+	start := commonStart(base, data)
+	out = appendCopy(out, 0, start)
+	restBase, rest := base[start:], data[start:]
+	end := commonEnd(restBase, rest)
+	restBase, rest = restBase[:len(restBase)-end], rest[:len(rest)-end]
+	if len(restBase) == len(rest) {
+		out = appendAligned(out, start, restBase, rest)
+	} else {
+		out = appendInsert(out, rest)
+	}
+	return appendCopy(out, len(base)-end, end)
 }
 
-// delta is an object given as what makes it out of another.
-type delta struct {
-	plumbing.EncodedObject
-	base, actual plumbing.Hash
-	size         int64
+// leastCopy is how long a stretch must be for copying it to take fewer bytes
+// than writing it out.
+const leastCopy = 8
+
+// appendAligned adds what makes data out of the equally long stretch of the
+// base that begins at offset.
+func appendAligned(out []byte, offset int, base, data []byte) []byte {
+	written := 0
+	for i := 0; i < len(data); {
+		same := commonStart(base[i:], data[i:])
+		if same >= leastCopy {
+			out = appendInsert(out, data[written:i])
+			out = appendCopy(out, offset+i, same)
+			written = i + same
+		}
+		i += same + 1
+	}
+	return appendInsert(out, data[min(written, len(data)):])
 }
 
-func (d *delta) BaseHash() plumbing.Hash   { return d.base }
-func (d *delta) ActualHash() plumbing.Hash { return d.actual }
-func (d *delta) ActualSize() int64         { return d.size }
-
-// newDeltas takes the last object of each group as the base of the others. A
-// log's files only grow, so a delta against the last version is a few bytes.
-func newDeltas(objects []object) (*deltas, error) {
-	d := &deltas{Storage: memory.NewStorage(), deltas: map[plumbing.Hash]*delta{}}
-	last := map[string]object{}
-	for _, o := range objects {
-		if o.group != "" {
-			last[o.group] = o
-		}
+func commonStart(a, b []byte) int {
+	n := min(len(a), len(b))
+	i := 0
+	for ; i+64 <= n && bytes.Equal(a[i:i+64], b[i:i+64]); i += 64 {
 	}
-	for _, o := range objects {
-		if _, err := d.Storage.EncodedObject(plumbing.AnyObject, o.hash); err == nil {
-			continue // given twice
-		}
-		if _, err := d.Storage.SetEncodedObject(o.encoded()); err != nil {
-			return nil, err
-		}
-		d.order = append(d.order, o.hash)
-		base := last[o.group]
-		if o.group == "" || base.hash == o.hash || base.kind != o.kind {
-			continue
-		}
-		made, err := packfile.GetDelta(base.encoded(), o.encoded())
-		if err != nil {
-			return nil, err
-		}
-		if made.Size() < int64(len(o.data))*2/3 {
-			d.deltas[o.hash] = &delta{EncodedObject: made, base: base.hash, actual: o.hash, size: int64(len(o.data))}
-		}
+	for ; i < n && a[i] == b[i]; i++ {
 	}
-	return d, nil
+	return i
 }
 
-// DeltaObject implements go-git's storer.DeltaObjectStorer.
-func (d *deltas) DeltaObject(kind plumbing.ObjectType, hash plumbing.Hash) (plumbing.EncodedObject, error) {
-	if made := d.deltas[hash]; made != nil {
-		return made, nil
+func commonEnd(a, b []byte) int {
+	n := min(len(a), len(b))
+	i := 0
+	for ; i < n && a[len(a)-1-i] == b[len(b)-1-i]; i++ {
 	}
-	return d.Storage.EncodedObject(kind, hash)
+	return i
+}
+
+func appendInsert(out, data []byte) []byte {
+	for len(data) > 0 {
+		n := min(len(data), 127)
+		out = append(out, byte(n))
+		out = append(out, data[:n]...)
+		data = data[n:]
+	}
+	return out
+}
+
+func appendCopy(out []byte, offset, size int) []byte {
+	for size > 0 {
+		n := min(size, 0xffff)
+		at := len(out)
+		out = append(out, 0x80)
+		for i := range 4 {
+			if b := byte(offset >> (8 * i)); b != 0 {
+				out[at] |= 1 << i
+				out = append(out, b)
+			}
+		}
+		for i := range 2 {
+			if b := byte(n >> (8 * i)); b != 0 {
+				out[at] |= 0x10 << i
+				out = append(out, b)
+			}
+		}
+		offset, size = offset+n, size-n
+	}
+	return out
 }

@@ -22,14 +22,18 @@
 //     back, and its reference is fsynced. So a crash at any moment loses no
 //     acknowledged entry, and what was not acknowledged leaves at most a torn
 //     tail in pending/ that the next [Open] or [Store.Update] cuts.
+//
 //   - Logs only grow. There are no merges. A full file of 100 entries is never
 //     written again. One run makes one commit, whose bytes depend only on the
 //     entries and on the commit before it, so replaying a run gives the same id.
+//
 //   - References are written as git writes them (<ref>.lock created exclusively,
 //     re-read loose and packed, compared, fsynced, renamed), so that git itself
 //     may work beside this package.
+//
 //   - Reading never trusts an object that was not fsynced: what lies in pending/
 //     is read from there, on top of a commit that lies in a pack.
+//
 //   - An append reads the last file and the last trees of its log, whatever the
 //     length of the history.
 //

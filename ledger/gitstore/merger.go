@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"hash"
+	"hash/adler32"
 	"hash/crc32"
 	"io"
 	"os"
@@ -31,7 +32,7 @@ type merger struct {
 	s       *Store                 // where the new pack goes
 	from    *Store                 // where the packs lie
 	only    map[plumbing.Hash]bool // what is copied; nil: everything
-	extra   []object               // and these, whole
+	extra   []object               // and these, older ones as deltas of the last one of their group
 	whole   *packs                 // of from, to write a delta whole whose base is not copied
 	packs   []*mergePack
 	order   []plumbing.Hash         // objects of the new pack
@@ -39,6 +40,7 @@ type merger struct {
 	crc     map[plumbing.Hash]uint32
 	base    map[plumbing.Hash]plumbing.Hash // what deltas are made out of
 	out     *bufio.Writer
+	zip     *zlib.Writer
 	sum     hash.Hash
 	written int64
 	trailer [sha1.Size]byte
@@ -228,13 +230,8 @@ func (m *merger) copy(f io.Writer) error {
 			}
 		}
 	}
-	for _, o := range m.extra {
-		if _, ok := m.at[o.hash]; ok {
-			continue
-		}
-		if err := m.putWhole(o); err != nil {
-			return err
-		}
+	if err := m.putExtra(); err != nil {
+		return err
 	}
 	m.trailer = [sha1.Size]byte(m.sum.Sum(nil))
 	if err := m.put(m.trailer[:]); err != nil {
@@ -294,23 +291,105 @@ func (m *merger) copyWhole(hash plumbing.Hash) error {
 	return m.putWhole(o)
 }
 
+// putExtra writes the objects that lie in no pack.
+func (m *merger) putExtra() error {
+	last := map[string]object{}
+	for _, o := range m.extra {
+		if o.group != "" {
+			last[o.group] = o
+		}
+	}
+	for _, o := range m.extra {
+		if _, ok := m.at[o.hash]; ok {
+			continue
+		}
+		base := last[o.group]
+		if o.group == "" || base.hash == o.hash || base.kind != o.kind {
+			if err := m.putWhole(o); err != nil {
+				return err
+			}
+			continue
+		}
+		if _, ok := m.at[base.hash]; !ok {
+			if err := m.putWhole(base); err != nil {
+				return err
+			}
+		}
+		if err := m.putDelta(o, base); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (m *merger) putWhole(o object) error {
-	size := len(o.data)
-	b := byte(o.kind)<<4 | byte(size&15)
+	raw, err := m.deflated(o.kind, nil, o.data)
+	if err != nil {
+		return err
+	}
+	return m.putEntry(o.hash, raw)
+}
+
+// putDelta writes an object as what makes it out of base, which is written; or
+// whole, where that is no gain. That it can be made again is tried first.
+func (m *merger) putDelta(o, base object) error {
+	delta := makeDelta(base.data, o.data)
+	if len(delta) >= len(o.data)*2/3 {
+		return m.putWhole(o)
+	}
+	if made, err := patch(base.data, delta, o.kind); err != nil || !bytes.Equal(made, o.data) {
+		return m.putWhole(o)
+	}
+	raw, err := m.deflated(plumbing.OFSDeltaObject, encodeDistance(m.written-m.at[base.hash]), delta)
+	if err != nil {
+		return err
+	}
+	m.base[o.hash] = base.hash
+	return m.putEntry(o.hash, raw)
+}
+
+// deflated returns an entry: kind and size, what stands between, and the data.
+func (m *merger) deflated(kind plumbing.ObjectType, between, data []byte) ([]byte, error) {
+	size := len(data)
+	b := byte(kind)<<4 | byte(size&15)
 	var raw bytes.Buffer
 	for size >>= 4; size > 0; size >>= 7 {
 		raw.WriteByte(b | 0x80)
 		b = byte(size & 0x7f)
 	}
 	raw.WriteByte(b)
-	w := zlib.NewWriter(&raw)
-	if _, err := w.Write(o.data); err != nil {
-		return err
+	raw.Write(between)
+	if len(data) <= leastDeflated {
+		raw.Write(stored(data))
+		return raw.Bytes(), nil
 	}
-	if err := w.Close(); err != nil {
-		return err
+	if m.zip == nil {
+		m.zip = zlib.NewWriter(&raw)
+	} else {
+		m.zip.Reset(&raw)
 	}
-	return m.putEntry(o.hash, raw.Bytes())
+	if _, err := m.zip.Write(data); err != nil {
+		return nil, err
+	}
+	if err := m.zip.Close(); err != nil {
+		return nil, err
+	}
+	return raw.Bytes(), nil
+}
+
+// leastDeflated is the size up to which nothing is gained by compressing: such
+// deltas are mostly digests, and there are four to a run.
+const leastDeflated = 64
+
+// stored returns data in the form of zlib (RFC 1950) without compressing it:
+// one stored block (RFC 1951, section 3.2.4).
+func stored(data []byte) []byte {
+	n := uint16(len(data))
+	out := []byte{0x78, 0x01, 1}
+	out = binary.LittleEndian.AppendUint16(out, n)
+	out = binary.LittleEndian.AppendUint16(out, ^n)
+	out = append(out, data...)
+	return binary.BigEndian.AppendUint32(out, adler32.Checksum(data))
 }
 
 // splitEntry splits the entry of a delta that names its base by distance into

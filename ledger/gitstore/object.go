@@ -44,14 +44,6 @@ func newObject(kind plumbing.ObjectType, data []byte, group string) object {
 	return object{kind: kind, hash: plumbing.ComputeHash(kind, data), data: data, group: group}
 }
 
-// encoded returns the object as go-git takes it.
-func (o object) encoded() plumbing.EncodedObject {
-	var m plumbing.MemoryObject
-	m.SetType(o.kind)
-	m.Write(o.data)
-	return &m
-}
-
 func (s *Store) loosePath(hash plumbing.Hash) string {
 	name := hash.String()
 	return s.git("objects", name[:2], name[2:])

@@ -10,7 +10,6 @@ import (
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
-	"github.com/go-git/go-git/v5/plumbing/format/packfile"
 )
 
 // Packing is due after this many runs or bytes pending, or this many packs.
@@ -219,41 +218,10 @@ func (s *Store) notPackedNow(objects []object) ([]object, error) {
 // writePack writes objects as one pack, older versions as deltas of the last
 // one of their group, and returns its name once it is durable and read back.
 func (s *Store) writePack(objects []object) (name string, err error) {
-	deltas, err := newDeltas(objects)
-	if err != nil {
-		return "", err
-	}
-	temp := s.temp(s.git("objects", "pack"), "pack")
-	f, err := s.createPackFile(temp)
-	if err != nil {
-		return "", err
-	}
-	if err := s.disk.at("write", temp); err != nil {
-		f.Close()
-		return "", err
-	}
-	w := bufio.NewWriterSize(f, 1<<16)
-	// A window of 1 keeps the encoder from searching: the deltas are given.
-	_, err = packfile.NewEncoder(w, deltas, false).Encode(deltas.order, 1)
-	if err == nil {
-		err = w.Flush()
-	}
-	if err == nil {
-		err = s.disk.sync(f)
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		var index *idxfile.MemoryIndex
-		if index, err = readBack(temp, deltas.order); err == nil {
-			name, err = s.installPack(temp, index)
-		}
-	}
-	if err != nil {
-		os.Remove(temp)
-	}
-	return name, err
+	m := newMerger(s)
+	defer m.close()
+	m.extra = objects
+	return m.write()
 }
 
 // createPackFile makes a temporary file among the packs.
@@ -264,37 +232,6 @@ func (s *Store) createPackFile(path string) (*os.File, error) {
 		}
 	}
 	return s.disk.createTemp(path, 0o444)
-}
-
-// readBack reads the fsynced pack in path and checks that it holds exactly the
-// objects wanted, each with the content its hash says. It returns its index.
-func readBack(path string, wanted []plumbing.Hash) (*idxfile.MemoryIndex, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	var observer idxfile.Writer
-	parser, err := packfile.NewParser(packfile.NewScanner(f), &observer)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := parser.Parse(); err != nil {
-		return nil, fmt.Errorf("a pack did not read back: %w", err)
-	}
-	index, err := observer.Index()
-	if err != nil {
-		return nil, err
-	}
-	if n, err := index.Count(); err != nil || n != int64(len(wanted)) {
-		return nil, fmt.Errorf("a pack did not read back: it holds %d objects, not %d", n, len(wanted))
-	}
-	for _, hash := range wanted {
-		if ok, _ := index.Contains(hash); !ok {
-			return nil, errors.New("a pack did not read back: an object is missing from it")
-		}
-	}
-	return index, nil
 }
 
 // installPack gives a pack that was read back its index and its name, durably.
