@@ -1,6 +1,10 @@
 package main
 
-import "strings"
+import (
+	"strings"
+
+	"shedbook/rules"
+)
 
 // Styles are ANSI SGR parameters (ECMA-48, 8.3.117). They only underline what the words say already.
 const (
@@ -29,15 +33,15 @@ func (c *call) paint(style, text string) string {
 	return "\x1b[" + style + "m" + text + "\x1b[0m"
 }
 
-// stateStyle is the style of a due item's state.
-func stateStyle(state, severity string) string {
+// sectionStyle is the style of a section's heading.
+func sectionStyle(state string, stops bool) string {
 	switch {
-	case severity == "stop" && state != "coming" && state != "later" && state != "unknown", state == "overdue":
+	case stops, state == rules.Overdue:
 		return red
-	case state == "due", state == "open":
+	case state == rules.DueNow, state == rules.Open:
 		return yellow
-	case state == "later":
+	case state == rules.Later:
 		return dim
 	}
-	return ""
+	return bold
 }

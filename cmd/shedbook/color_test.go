@@ -29,19 +29,21 @@ func TestColored(t *testing.T) {
 			if test.want {
 				want = "\x1b[1;31moverdue\x1b[0m"
 			}
-			if got := c.paint(stateStyle("overdue", "soon"), "overdue"); got != want {
+			if got := c.paint(sectionStyle("overdue", false), "overdue"); got != want {
 				t.Errorf("got %q, want %q", got, want)
 			}
 		})
 	}
 }
 
-func TestStateStyle(t *testing.T) {
-	for _, test := range []struct{ state, severity, want string }{
-		{"overdue", "tidy", red}, {"open", "stop", red}, {"due", "stop", red}, {"coming", "stop", ""}, {"unknown", "stop", ""}, {"due", "soon", yellow}, {"open", "winter", yellow}, {"later", "soon", dim}, {"coming", "soon", ""},
-	} {
-		if got := stateStyle(test.state, test.severity); got != test.want {
-			t.Errorf("%s, %s: got %q, want %q", test.state, test.severity, got, test.want)
+func TestSectionStyle(t *testing.T) {
+	for _, test := range []struct {
+		state string
+		stops bool
+		want  string
+	}{{"overdue", false, red}, {"open", true, red}, {"due", true, red}, {"coming", false, bold}, {"unknown", false, bold}, {"due", false, yellow}, {"open", false, yellow}, {"later", false, dim}} {
+		if got := sectionStyle(test.state, test.stops); got != test.want {
+			t.Errorf("%s, stops %v: got %q, want %q", test.state, test.stops, got, test.want)
 		}
 	}
 }

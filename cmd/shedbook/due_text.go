@@ -7,16 +7,13 @@ import (
 
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules"
-	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
-// print writes the list for people: one line an item, in sections by how pressing it is; then what is unknown in few lines, then how many of each. With why,
-// what the job is and why it is due stand under each line.
+// print writes the list for people: how many of each, one line an item in sections by how pressing it is, then what is unknown in few lines. With why,
+// what the job is and why it is due stand under each line, and the cautions below all.
 func (l *dueList) print(c *call, all, why bool) {
-	day := weekday(record.Done(l.on))
-	var known []dueItem
-	var unknown []dueItem
+	var known, unknown []dueItem
 	for _, i := range l.items {
 		if i.State == rules.Unknown && !all {
 			unknown = append(unknown, i)
@@ -24,21 +21,20 @@ func (l *dueList) print(c *call, all, why bool) {
 			known = append(known, i)
 		}
 	}
-	if len(known) == 0 {
-		what := "nothing known to be due"
-		if len(unknown) == 0 && len(l.problems) == 0 {
-			what = "nothing due"
+	rows := onOneLine(known, why)
+	only := l.only()
+	c.printf("%s\n", table.Wrap(table.Clean(l.head(rows, unknown, only)), c.columns(), "  "))
+	if len(rows) > 0 {
+		if s := l.yards(rows); s != "" {
+			c.printf("%s\n", table.Wrap(table.Clean(s), c.columns(), "  "))
 		}
-		if l.machines == 0 {
-			what = "no machine to ask about"
-		}
-		c.printf("%s on %s\n", what, day)
-	} else {
-		tb, only := l.table(c, known, why)
-		c.printf("due on %s%s\n\n%s", day, before(" for ", table.Clean(only)), tb.Text(c.columns()))
+		c.printf("\n%s", l.list(c, rows, only, why).Text(c.columns()))
 	}
 	if lines := unknownLines(unknown); len(lines) > 0 {
-		c.printf("\nnot known\n")
+		if len(rows) == 0 {
+			c.printf("\n")
+		}
+		c.printf("%s\n", c.paint(bold, "not known"))
 		for _, s := range lines {
 			c.printf("%s\n", table.Wrap("  "+table.Clean(s), c.columns(), "    "))
 		}
@@ -50,11 +46,62 @@ func (l *dueList) print(c *call, all, why bool) {
 	if len(l.items) == 0 {
 		return
 	}
-	counts := l.counts(why)
-	if !why && len(known) > 0 {
-		counts += "; why, and the cautions: shedbook due --why"
+	c.printf("\n%s\n", table.Wrap(manualRules, c.columns(), ""))
+	if !why && len(rows) > 0 {
+		c.printf("%s\n", table.Wrap(table.Clean("why, what each job is, and its cautions: shedbook due "+before("", only)+iff(only != "", " ")+"--why"), c.columns(), ""))
 	}
-	c.printf("\n%s\n%s\n", table.Wrap(counts, c.columns(), ""), table.Wrap(manualRules, c.columns(), ""))
+}
+
+// head is "due on Fri 2026-10-02 for drill: 3 overdue, 1 coming".
+func (l *dueList) head(rows []dueLine, unknown []dueItem, only string) string {
+	day := weekday(record.Done(l.on))
+	switch {
+	case l.machines == 0:
+		return "no machine to ask about on " + day
+	case len(rows) == 0 && len(unknown) == 0 && len(l.problems) == 0:
+		return "nothing due on " + day
+	case len(rows) == 0:
+		return "nothing known to be due on " + day + before(", ", dueCounts(nil, len(unknown)))
+	}
+	return "due on " + day + before(" for ", only) + ": " + dueCounts(rows, len(unknown))
+}
+
+// only is the machine that was asked about, "" for several.
+func (l *dueList) only() string {
+	if l.machines != 1 || len(l.items) == 0 {
+		return ""
+	}
+	return l.items[0].Name
+}
+
+// yards tells at which yard the machines listed stand, in one line; "" where all stand at one.
+func (l *dueList) yards(rows []dueLine) string {
+	farms := map[string]map[string]bool{}
+	machines := map[string][]string{}
+	for _, r := range rows {
+		if farms[r.yard] == nil {
+			farms[r.yard] = map[string]bool{}
+		}
+		farms[r.yard][r.farm] = true
+	}
+	for _, r := range rows {
+		yard := r.yard
+		if len(farms[yard]) > 1 { // yards of two farms that are called alike
+			yard += " (" + r.farm + ")"
+		}
+		if !slices.Contains(machines[yard], r.Name) {
+			machines[yard] = append(machines[yard], r.Name)
+		}
+	}
+	if len(machines) < 2 {
+		return ""
+	}
+	var out []string
+	for _, yard := range inOrder(machines, nil) {
+		slices.Sort(machines[yard])
+		out = append(out, yard+": "+strings.Join(machines[yard], ", "))
+	}
+	return strings.Join(out, "; ")
 }
 
 // printCautions prints what must be seen to before the work listed, each line once.
@@ -74,201 +121,43 @@ func (c *call) printCautions(items []dueItem) {
 	}
 }
 
-// dueLine is what stands on one line: items that differ only in how far they are share it.
-type dueLine struct {
-	dueItem
-	same []dueItem
-}
-
-// onOneLine puts items of one machine, job and cause on one line where only their dates differ.
-func onOneLine(items []dueItem) []dueLine {
-	var out []dueLine
-	at := map[string]int{}
-	for _, i := range items {
-		key := ""
-		switch i.Cause {
-		case rules.ByInterval, rules.BySeason, rules.ByFollowOn, rules.ByDate:
-			key = strings.Join([]string{i.farm, i.yard, i.Name, i.Job, i.Title, i.State, i.Severity}, "\n")
-		}
-		if n, ok := at[key]; ok && key != "" && !i.Positions.IsZero() {
-			out[n].same = append(out[n].same, i)
-			out[n].Positions = out[n].Positions.Union(i.Positions)
-			out[n].Where = i.describe(out[n].Positions)
-			continue
-		}
-		at[key] = len(out)
-		out = append(out, dueLine{i, []dueItem{i}})
-	}
-	return out
-}
-
-// section is the heading an item stands under.
-func (i *dueItem) section() string {
-	if i.rank()[0] < 0 {
-		return "not to be run before it is done"
-	}
-	switch i.State {
-	case rules.DueNow:
-		return "due now"
-	case rules.Open:
-		return "open"
-	case rules.Coming:
-		return "coming"
-	case rules.Unknown:
-		return "not known"
-	case rules.Later:
-		return "later"
-	}
-	return "overdue"
-}
-
-// table is the list; a machine that all of it is about is not named on each line, but returned.
-func (l *dueList) table(c *call, items []dueItem, why bool) (*table.Table, string) {
-	machines := map[string]bool{}
-	for _, i := range items {
-		machines[i.farm+"\n"+i.yard+"\n"+i.Name] = true
-	}
-	only := ""
-	if len(machines) == 1 {
-		only = items[0].Name
-	}
-	rows := onOneLine(items)
-	if why {
-		rows = nil
-		for _, i := range items {
-			rows = append(rows, dueLine{i, []dueItem{i}})
-		}
-	}
-	t := table.New("", "machine", "yard", "job", "where", "how it stands")
-	t.Keep(0, 1)
-	section := ""
+// list is the lines in their sections; a machine that all are about is not named on each.
+func (l *dueList) list(c *call, rows []dueLine, only string, why bool) *table.List {
+	machine := map[string]map[record.ID]bool{} // several books may have a machine of one name
 	for _, r := range rows {
-		if s := r.section(); s != section {
-			section = s
-			t.Section(s)
+		if machine[r.Name] == nil {
+			machine[r.Name] = map[record.ID]bool{}
 		}
-		name, yard := r.Name, ""
-		if only != "" {
+		machine[r.Name][r.Machine] = true
+	}
+	t := table.NewList("machine", "job", "where", "due")
+	for _, r := range rows {
+		name := r.Name
+		switch {
+		case only != "":
 			name = ""
-		} else if c.columns() >= 100 { // there is room
-			yard = r.yard
+		case len(machine[name]) > 1:
+			name += " (" + r.yard + ")"
 		}
 		where := r.Where
 		if r.Positions.IsZero() {
 			where = ""
 		}
-		severity := r.Severity
-		if c.columns() < 70 { // no room; --why and wider terminals say it
-			severity = ""
+		t.Line(r.section(), r.stands(c), name, r.word(), where)
+		if r.Cause == rules.ByFault && !why {
+			t.MayCut()
 		}
-		t.Row(severity, name, yard, r.word(), where, r.stands(c))
-		if !why {
-			continue
-		}
-		t.Under(r.Title + ": " + r.Why + bracketed(shortIDs(r.Entries, 3)))
-		if len(r.Includes) > 0 {
-			t.Under("takes in " + strings.Join(r.Includes, ", "))
+		if why {
+			t.Under(r.reason() + bracketed(shortIDs(r.Entries, 3)))
 		}
 	}
-	t.Mark(func(row, col int, text string) string {
-		switch {
-		case row < 0:
-			return c.paint(bold, text)
-		case col == 0:
-			return c.paint(stateStyle(rows[row].State, rows[row].Severity), text)
+	t.Mark(func(line, cell int, text string) string {
+		if cell < 0 {
+			return c.paint(sectionStyle(rows[line].State, rows[line].rank()[0] < 0), text)
 		}
 		return text
 	})
-	return t, only
-}
-
-// word is the job as a person types it, or what else the line is about.
-func (i *dueItem) word() string {
-	switch {
-	case i.Job != "":
-		return i.Job
-	case i.Cause == rules.ByFault:
-		return "fault"
-	}
-	if i.About != "" {
-		return i.About
-	}
-	return i.Title
-}
-
-// stands says in few words how it stands: how far over or off, the reading past its limit, the fault's own words.
-func (r *dueLine) stands(c *call) string {
-	if r.Cause == rules.ByFault || r.About == "storage" {
-		return r.Title
-	}
-	if r.Cause == rules.ByLimit || r.State == rules.Unknown {
-		_, after, ok := strings.Cut(r.Why, ": ")
-		if ok {
-			return after
-		}
-		return r.Why
-	}
-	var least, most string
-	var low, high quantity.Quantity
-	for k, i := range r.same {
-		over := i.Over.Value.Abs()
-		text := c.rough(over)
-		if text == "" {
-			return since(i.Due.Date)
-		}
-		if k == 0 {
-			least, most, low, high = text, text, over, over
-			continue
-		}
-		if n, err := over.Cmp(low); err != nil {
-			return "see --why"
-		} else if n < 0 {
-			least, low = text, over
-		}
-		if n, err := over.Cmp(high); err == nil && n > 0 {
-			most, high = text, over
-		}
-	}
-	text := most
-	if least != most {
-		text = strings.TrimSuffix(least, " "+low.Unit().String()) + " to " + most
-	}
-	if r.Over.Estimated && r.Expected == "" {
-		text = "about " + text
-	}
-	switch {
-	case high.IsZero() || r.State == rules.DueNow:
-		return "now"
-	case r.State == rules.Coming || r.State == rules.Later:
-		return "in " + text + before(", about ", r.Expected)
-	}
-	return text + " over"
-}
-
-// bracketed is " [text]", or "" for none.
-func bracketed(text string) string {
-	if text == "" {
-		return ""
-	}
-	return " [" + text + "]"
-}
-
-func since(date string) string { return before("since ", date) }
-
-// rough is an amount to read at a glance: whole, or to a tenth where it is small. "" for none.
-func (c *call) rough(q quantity.Quantity) string {
-	if q == (quantity.Quantity{}) {
-		return ""
-	}
-	q = c.shown(q)
-	places := 0
-	if q.Float64() < 100 {
-		places = 1
-	}
-	if r, err := q.In(q.Unit(), places); err == nil {
-		q = r
-	}
-	return q.String()
+	return t
 }
 
 // unknownLines says what cannot be judged in as few lines as it takes: for each machine, what was never recorded in one line, the rest by why.
@@ -315,22 +204,17 @@ func unknownLines(items []dueItem) []string {
 	return out
 }
 
-// counts is "2 overdue, 1 due, 1 open, 3 coming, 28 unknown": lines as they are printed.
-func (l *dueList) counts(why bool) string {
+// dueCounts is "2 overdue, 1 due, 1 open, 3 coming, 28 not known": lines as they are printed.
+func dueCounts(rows []dueLine, unknown int) string {
 	n := map[string]int{}
-	if why {
-		for _, i := range l.items {
-			n[i.State]++
-		}
-	} else {
-		for _, r := range onOneLine(l.items) {
-			n[r.State]++
-		}
+	for _, r := range rows {
+		n[r.State]++
 	}
+	n[rules.Unknown] += unknown
 	var out []string
 	for _, s := range dueStates {
 		if n[s] > 0 {
-			out = append(out, fmt.Sprintf("%d %s", n[s], s))
+			out = append(out, fmt.Sprintf("%d %s", n[s], strings.Replace(s, rules.Unknown, "not known", 1)))
 		}
 	}
 	return strings.Join(out, ", ")

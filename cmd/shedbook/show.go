@@ -109,7 +109,7 @@ type machineRowJSON struct {
 	ReadOn  string   `json:"read_on,omitempty"`
 	State   string   `json:"state"`       // "", stored, lent, hired-in, unfit, sold
 	Wrong   int      `json:"open_faults"` //
-	Overdue int      `json:"overdue"`
+	Overdue int      `json:"overdue"`     // lines of due
 }
 
 // showBooks prints the whole book: farms, yards, seasons, machines.
@@ -172,12 +172,7 @@ func (c *call) viewBook(b *book, st *rules.State) bookJSON {
 	for _, s := range st.Seasons {
 		out.Seasons = append(out.Seasons, seasonJSON{s.Name, s.Work, s.PlanFrom, s.PlanTo, s.Opened, s.Closed})
 	}
-	overdue := map[record.ID]int{}
-	for _, i := range rules.Due(st, rules.Filter{}) {
-		if i.State == rules.Overdue {
-			overdue[i.Machine]++
-		}
-	}
+	overdue := overdueLines(st)
 	for _, m := range st.Machines {
 		x := machineRowJSON{Name: m.Name, Kind: m.Kind, Farm: farmName(st, m.Farm), Yard: yardName(st, m.Yard), State: standingOf(m), Overdue: overdue[m.ID]}
 		for _, f := range m.Faults {

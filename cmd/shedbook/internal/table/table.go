@@ -19,7 +19,6 @@ type Table struct {
 	keep     []bool
 	rows     [][]string
 	under    map[int][]string
-	above    map[int]string
 	mark     func(row, col int, text string) string
 }
 
@@ -67,14 +66,6 @@ func (t *Table) Under(text string) {
 	t.under[len(t.rows)-1] = append(t.under[len(t.rows)-1], text)
 }
 
-// Section puts a line of text above the next row, with a blank line before it unless it comes first; it is cleaned and wrapped as cells are.
-func (t *Table) Section(text string) {
-	if t.above == nil {
-		t.above = map[int]string{}
-	}
-	t.above[len(t.rows)] = strings.TrimSpace(Clean(text))
-}
-
 // Len counts the rows.
 func (t *Table) Len() int { return len(t.rows) }
 
@@ -94,26 +85,10 @@ func (t *Table) Text(width int) string {
 		t.line(&b, -1, t.headings, cols, widths)
 	}
 	for i, row := range t.rows {
-		t.section(&b, i, width)
 		t.line(&b, i, row, cols, widths)
 		t.below(&b, i, width, "    ")
 	}
 	return b.String()
-}
-
-// section writes what stands above a row.
-func (t *Table) section(b *strings.Builder, row, width int) {
-	text := t.above[row]
-	if text == "" {
-		return
-	}
-	if row > 0 {
-		b.WriteByte('\n')
-	}
-	for _, l := range lines(text, width, "", "") {
-		b.WriteString(t.marked(-1, -1, l))
-		b.WriteByte('\n')
-	}
 }
 
 // used are the columns that have something in them.
@@ -236,10 +211,9 @@ func (t *Table) line(b *strings.Builder, row int, cells []string, cols, widths [
 func (t *Table) stacked(cols []int, width int) string {
 	var b strings.Builder
 	for i, row := range t.rows {
-		if i > 0 && t.above[i] == "" {
+		if i > 0 {
 			b.WriteByte('\n')
 		}
-		t.section(&b, i, width)
 		for _, c := range cols {
 			if row[c] == "" {
 				continue
