@@ -23,8 +23,10 @@ func dueCommand() *command {
 		name: "due", section: "read", brief: "list the work there is, overdue first", reads: true,
 		usage:    []string{"due [MACHINE] [--farm NAME] [--yard NAME] [--within 14d] [--cause CAUSE] [--why] [--all] [--exit-code]"},
 		examples: []string{"due", "due drill --why", "due --yard creek --within 14d", "due --on 2026-05-01 --json"},
-		about: `Overdue first, and before all what must stop a machine. Open faults are in the list too. "coming" is what comes due soon: each job has its own notice; ` +
-			`--within sets one for all. "estimated" says that a counter was carried on from its last reading at the recent rate of use.
+		about: `One line for each job, in sections by how pressing it is: first what a machine must not run without. The job is the word that shedbook did takes; ` +
+			`places that differ only in how far they are share a line. Open faults are in the list too; "..." cuts their words short where a line has no room, --why has them whole. ` +
+			`"coming" is what comes due soon: each job has its own notice, --within sets one for all. "about" says that a counter was carried on from its last reading at the ` +
+			`recent rate of use.
 
 ` + manualRules,
 		flags: func(fs *pflag.FlagSet) {
@@ -236,11 +238,11 @@ type dueJSON struct {
 	Format   int           `json:"format"`
 	On       string        `json:"on"`
 	Items    []dueItemJSON `json:"items"`
-	Problems []problemJSON `json:"problems,omitempty"`
+	Problems []problemJSON `json:"problems"`
 }
 
 func (l *dueList) json(c *call) dueJSON {
-	out := dueJSON{Format: 1, On: l.on, Items: []dueItemJSON{}, Problems: l.problems}
+	out := dueJSON{Format: 1, On: l.on, Items: []dueItemJSON{}, Problems: strs(l.problems)}
 	for _, i := range l.items {
 		out.Items = append(out.Items, dueItemJSON{i.ID, i.farm, i.yard, i.Name, strs(i.Positions.Strings()), i.Job, i.State, i.Severity, i.Cause, c.point(i.Due), c.point(i.Over),
 			doneJSON{i.Last.Entry, i.Last.Done}, i.Why, strs(i.Entries)})

@@ -83,7 +83,7 @@ func helpCommand(e *env, words []string) error {
 	}
 	fmt.Fprint(e.stdout, "\nUse:\n")
 	for _, u := range cmd.usage {
-		fmt.Fprintln(e.stdout, table.Wrap("shedbook "+u, 78, "    "))
+		fmt.Fprintln(e.stdout, whole(table.Wrap("  "+apiece("shedbook "+u), 80, "      ")))
 	}
 	if cmd.about != "" {
 		fmt.Fprintf(e.stdout, "\n%s\n", table.Paragraphs(cmd.about, 80))
@@ -96,8 +96,30 @@ func helpCommand(e *env, words []string) error {
 	shared := newFlagSet(cmd.name)
 	(&common{color: "auto"}).flags(shared, cmd)
 	printFlags(e, "Flags of every command of this kind", shared)
+	fmt.Fprint(e.stdout, "\nWith --json (a member with ? is absent where it does not apply):\n")
+	for _, s := range cmd.shapes() {
+		fmt.Fprintln(e.stdout, table.Wrap("  "+s, 80, "    "))
+	}
 	return nil
 }
+
+// apiece puts marks for blanks inside brackets, so that "[--yard NAME]" is not broken; whole puts the blanks back.
+func apiece(usage string) string {
+	depth := 0
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '[':
+			depth++
+		case r == ']':
+			depth--
+		case r == ' ' && depth > 0:
+			return '\ue000'
+		}
+		return r
+	}, usage)
+}
+
+func whole(s string) string { return strings.ReplaceAll(s, "\ue000", " ") }
 
 func printFlags(e *env, title string, fs *pflag.FlagSet) {
 	first := true

@@ -70,10 +70,7 @@ On a terminal a long list goes through PAGER; SHEDBOOK_PAGER=cat turns that off.
 				lines = lines[len(lines)-last:]
 			}
 			if c.json {
-				err = c.printJSON(struct {
-					Format  int           `json:"format"`
-					Entries []historyJSON `json:"entries"`
-				}{1, c.historyJSON(lines)})
+				err = c.printJSON(historiesJSON{1, c.historyJSON(lines)})
 			} else {
 				err = c.paged(func() error { c.printHistory(lines); return nil })
 			}

@@ -63,6 +63,11 @@ type historyJSON struct {
 	Fate     fateJSON    `json:"fate"`
 }
 
+type historiesJSON struct {
+	Format  int           `json:"format"`
+	Entries []historyJSON `json:"entries"`
+}
+
 // history lists a book's entries in order of effect; what holds always stands at the moment it was written.
 func (b *book) history(st *rules.State, f historyFilter) []historyLine {
 	var out []historyLine

@@ -43,6 +43,11 @@ type machineJSON struct {
 	Counters []counterJSON `json:"counters"`
 }
 
+type machinesJSON struct {
+	Format   int           `json:"format"`
+	Machines []machineJSON `json:"machines"`
+}
+
 func machineListCommand() *command {
 	var farm, yard string
 	return &command{
@@ -63,10 +68,7 @@ func machineListCommand() *command {
 				return err
 			}
 			if c.json {
-				err = c.printJSON(struct {
-					Format   int           `json:"format"`
-					Machines []machineJSON `json:"machines"`
-				}{1, strs(list)})
+				err = c.printJSON(machinesJSON{1, strs(list)})
 			} else {
 				c.printMachines(list)
 			}

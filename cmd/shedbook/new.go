@@ -15,6 +15,15 @@ import (
 	"shedbook/rules/record"
 )
 
+type newJSON struct {
+	Format       int    `json:"format"`
+	DryRun       bool   `json:"dry_run,omitempty"`
+	Book         string `json:"book"` // its folder
+	Title        string `json:"title"`
+	KeyFile      string `json:"key_file,omitempty"`
+	RecoveryFile string `json:"recovery_file,omitempty"`
+}
+
 func newCommand() *command {
 	var title, name, units, farm, yard, device string
 	var bare bool
@@ -83,6 +92,10 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	if gitstore.IsBook(dir) {
 		return failed("exists", "choose another folder", "%s is a book already", dir)
 	}
+	made := newJSON{Format: 1, DryRun: c.dryRun, Book: dir, Title: title}
+	if c.dryRun && c.json {
+		return c.printJSON(made)
+	}
 	if c.dryRun {
 		c.printf("would start the book %q in %s for %s\n", title, dir, name)
 		return nil
@@ -146,11 +159,20 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	if err := ring.SetLast(w, keyring.Last{Mark: store.Mark(), Seq: found.Seq(), ID: found.ID().String()}); err != nil {
 		return err
 	}
-	c.printf("started the book %q in %s for %s\n", title, dir, name)
+	made.KeyFile, made.RecoveryFile = keyFile, ring.Path(recoveryName(found))
 	if keyFile == "" {
-		c.printf("this device's signing key: %s\n  it signs every entry you write; keep a copy where others cannot read it\n", ring.Path(w))
+		made.KeyFile = ring.Path(w)
 	}
-	c.printf("the recovery key: %s\n  print it, put it in a drawer, then delete the file; it is the way back when other keys are lost\n", ring.Path(recoveryName(found)))
+	tell := func(format string, a ...any) {
+		if !c.json {
+			c.printf(format, a...)
+		}
+	}
+	tell("started the book %q in %s for %s\n", title, dir, name)
+	if keyFile == "" {
+		tell("this device's signing key: %s\n  it signs every entry you write; keep a copy where others cannot read it\n", ring.Path(w))
+	}
+	tell("the recovery key: %s\n  print it, put it in a drawer, then delete the file; it is the way back when other keys are lost\n", ring.Path(recoveryName(found)))
 	if !bare {
 		c.books = []string{dir}
 		if err := c.write(func(w *writing) error {
@@ -165,7 +187,7 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 			if err := w.addShelf(record.ID(y.ID().String())); err != nil {
 				return err
 			}
-			w.then(func() error { c.printf("farm %s with yard %s\n", farm, yard); return nil })
+			w.then(func() error { tell("farm %s with yard %s\n", farm, yard); return nil })
 			return nil
 		}); err != nil {
 			return err
@@ -175,7 +197,10 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	if bare {
 		next = "shedbook farm add \"Alder Farm\""
 	}
-	c.printf("next: cd %s && %s\n", dir, next)
+	tell("next: cd %s && %s\n", dir, next)
+	if c.json {
+		return c.printJSON(made)
+	}
 	return nil
 }
 

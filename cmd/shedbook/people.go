@@ -53,6 +53,19 @@ type deviceJSON struct {
 	Fingerprint string `json:"fingerprint"`
 }
 
+type peopleJSON struct {
+	Format int          `json:"format"`
+	People []personJSON `json:"people"`
+}
+
+type keyJSON struct {
+	Format      int    `json:"format"`
+	Log         string `json:"log"`
+	Public      string `json:"public"`
+	Fingerprint string `json:"fingerprint"`
+	File        string `json:"file"`
+}
+
 func peopleListCommand() *command {
 	return &command{
 		name: "people list", section: "the book", brief: "list people and the devices that sign for them", reads: true,
@@ -83,10 +96,7 @@ func peopleListCommand() *command {
 					State: deviceState(d), Entries: d.Entries, Fingerprint: ledger.SSHFingerprint(d.Key[:])})
 			}
 			if c.json {
-				if err := c.printJSON(struct {
-					Format int          `json:"format"`
-					People []personJSON `json:"people"`
-				}{1, people}); err != nil {
+				if err := c.printJSON(peopleJSON{1, people}); err != nil {
 					return err
 				}
 				return b.soundness()
@@ -155,13 +165,7 @@ func peopleKeyCommand() *command {
 			}
 			public := strings.TrimSpace(string(ledger.FormatPublicKey(d.Key[:], d.Label)))
 			if c.json {
-				return c.printJSON(struct {
-					Format      int    `json:"format"`
-					Log         string `json:"log"`
-					Public      string `json:"public"`
-					Fingerprint string `json:"fingerprint"`
-					File        string `json:"file"`
-				}{1, d.Writer.String(), public, ledger.SSHFingerprint(d.Key[:]), path})
+				return c.printJSON(keyJSON{1, d.Writer.String(), public, ledger.SSHFingerprint(d.Key[:]), path})
 			}
 			c.printf("public key:   %s\nfingerprint:  %s\nsecret key:   %s\nlog:          %s, %d entries\n", public, ledger.SSHFingerprint(d.Key[:]), path, d.Writer, d.Entries)
 			if !isFile(path) {

@@ -28,6 +28,11 @@ type scheduleJSON struct {
 	Machines []string  `json:"machines"`
 }
 
+type schedulesJSON struct {
+	Format    int            `json:"format"`
+	Schedules []scheduleJSON `json:"schedules"`
+}
+
 func scheduleListCommand() *command {
 	return &command{
 		name: "schedule list", section: "machines", brief: "list the kinds of machine there are schedules for", reads: true,
@@ -44,10 +49,7 @@ func scheduleListCommand() *command {
 			}
 			list := scheduleRows(st)
 			if c.json {
-				err = c.printJSON(struct {
-					Format    int            `json:"format"`
-					Schedules []scheduleJSON `json:"schedules"`
-				}{1, list})
+				err = c.printJSON(schedulesJSON{1, list})
 			} else {
 				t := table.New("kind", "title", "from", "in use", "machines")
 				for _, s := range list {

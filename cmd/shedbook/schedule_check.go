@@ -28,6 +28,11 @@ type mistakeJSON struct {
 	text string
 }
 
+type checksJSON struct {
+	Format int           `json:"format"`
+	Files  []checkedJSON `json:"files"`
+}
+
 func scheduleCheckCommand() *command {
 	return &command{
 		name: "schedule check", section: "machines", brief: "find the mistakes in a schedule you write", reads: true,
@@ -50,10 +55,7 @@ func scheduleCheckCommand() *command {
 				all = append(all, x)
 			}
 			if c.json {
-				if err := c.printJSON(struct {
-					Format int           `json:"format"`
-					Files  []checkedJSON `json:"files"`
-				}{1, all}); err != nil {
+				if err := c.printJSON(checksJSON{1, all}); err != nil {
 					return err
 				}
 			} else {

@@ -7,7 +7,6 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/record"
@@ -57,13 +56,7 @@ func scheduleUseCommand() *command {
 					return err
 				}
 				w.then(func() error {
-					if err := c.recorded(e, "the schedule %s is in use%s", s.Name, before(" from ", day)); err != nil {
-						return err
-					}
-					for _, l := range lines {
-						c.printf("%s\n", table.Wrap("  "+table.Clean(l), c.columns(), "    "))
-					}
-					return nil
+					return c.recordedWith(lines, e, "the schedule %s is in use%s", s.Name, before(" from ", day))
 				})
 				return nil
 			})

@@ -196,6 +196,11 @@ type stockJSON struct {
 	Used  []string `json:"used_parts"`
 }
 
+type stocksJSON struct {
+	Format int         `json:"format"`
+	Stock  []stockJSON `json:"stock"`
+}
+
 func shelfListCommand() *command {
 	var yard string
 	return &command{
@@ -236,10 +241,7 @@ func shelfListCommand() *command {
 				}
 			}
 			if c.json {
-				err = c.printJSON(struct {
-					Format int         `json:"format"`
-					Stock  []stockJSON `json:"stock"`
-				}{1, list})
+				err = c.printJSON(stocksJSON{1, list})
 			} else {
 				c.printStock(list)
 			}

@@ -76,6 +76,12 @@ func (c *call) bookOf(machine string) (*book, *rules.State, error) {
 	return nil, nil, missing
 }
 
+type booksJSON struct {
+	Format int        `json:"format"`
+	On     string     `json:"on"`
+	Books  []bookJSON `json:"books"`
+}
+
 type bookJSON struct {
 	Title    string           `json:"title"`
 	Book     string           `json:"book"` // the founding entry
@@ -131,11 +137,7 @@ func (c *call) showBooks() error {
 		on = c.today()
 	}
 	if c.json {
-		err = c.printJSON(struct {
-			Format int        `json:"format"`
-			On     string     `json:"on"`
-			Books  []bookJSON `json:"books"`
-		}{1, on, out})
+		err = c.printJSON(booksJSON{1, on, out})
 	} else {
 		err = c.paged(func() error {
 			for i := range out {
