@@ -174,8 +174,8 @@ func (x *exchange) findBook(ctx context.Context) error {
 	if len(x.there) == 0 {
 		return noExchange(x.t.name(), nil, "there is no book in it yet")
 	}
-	wanted := x.wanted()
-	if err := x.fetch(ctx, wanted); err != nil {
+	wanted, _ := x.wanted(nil)
+	if err := x.fetch(ctx, wanted, maxFetchBytes, 0); err != nil {
 		return err
 	}
 	found := map[ledger.ID]bool{}

@@ -204,7 +204,9 @@ func (x *exchange) gather(ctx context.Context, p *parcel, s *sending) error {
 	}
 	th := x.there[s.there]
 	if th.from == nil {
-		got, err := x.t.fetch(ctx, []string{th.name})
+		w := x.wish([]string{th.name}, maxFetchBytes, 0)
+		w.haves = nil // its own objects are wanted
+		got, err := x.t.fetch(ctx, w)
 		if err != nil {
 			return err
 		}

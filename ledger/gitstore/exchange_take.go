@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -17,17 +18,21 @@ import (
 
 // take brings what is new, checks it, and takes in what verifies.
 func (x *exchange) take(ctx context.Context) error {
-	wanted := x.wanted()
-	if len(wanted) == 0 {
+	if !x.anythingNew() {
 		return nil
 	}
 	if err := x.readLines(); err != nil {
 		return err
 	}
-	if err := x.fetch(ctx, wanted); err != nil {
+	named := x.namedHere()
+	known, unknown := x.wanted(named)
+	if err := x.fetch(ctx, known, maxFetchBytes, 0); err != nil {
 		return err
 	}
-	if err := x.readThere(ctx, wanted); err != nil {
+	if err := x.fetch(ctx, unknown, maxPendingFetch, maxPendingLog); err != nil {
+		return err
+	}
+	if err := x.readThere(ctx, append(known, unknown...), named); err != nil {
 		return err
 	}
 	p, err := x.verify(ctx)
@@ -54,32 +59,46 @@ func (x *exchange) ours(p *plan) error {
 	return noExchange(x.t.name(), nil, "it holds another book, %s, and this one is %s; nothing was taken or sent", x.otherBook.Short(), x.book.Short())
 }
 
-// wanted returns the names of logs that are not known to be held, in order.
-// There may be far more than a book can have: those of known writers come
-// first, and what is beyond the limit is refused unseen.
-func (x *exchange) wanted() []string {
-	var known, unknown []string
-	writers := map[string]bool{}
+// anythingNew reports whether the target has a log that is not known to be held.
+func (x *exchange) anythingNew() bool {
+	for _, th := range x.there {
+		if !th.known {
+			return true
+		}
+	}
+	return false
+}
+
+// wanted returns the names of logs that are not known to be held, in order:
+// those of writers that are here or named by an admit here, and the others.
+// There may be far more than a book can have: what is beyond the limit is
+// refused unseen. Who joins knows nobody, and wants all.
+func (x *exchange) wanted(named map[string]bool) (known, unknown []string) {
+	writers := maps.Clone(named)
 	for name := range x.here {
 		writers[name[:32]] = true
 	}
-	for _, name := range sortedNames(x.there) {
+	names := sortedNames(x.there)
+	if i := slices.Index(names, x.shown); x.joining && i > 0 {
+		names = slices.Insert(slices.Delete(names, i, i+1), 0, x.shown)
+	}
+	for _, name := range names {
 		switch {
 		case x.there[name].known:
-		case writers[name[:32]]:
+		case x.joining || writers[name[:32]]:
 			known = append(known, name)
 		default:
 			unknown = append(unknown, name)
 		}
 	}
-	names := append(known, unknown...)
-	if len(names) > maxLogs {
-		for _, name := range names[maxLogs:] {
+	cut := func(names []string, limit int) []string {
+		for _, name := range names[min(limit, len(names)):] {
 			x.refuse(x.there[name], fmt.Sprintf("the target has more than %d logs that are new; this one was not looked at", maxLogs))
 		}
-		names = names[:maxLogs]
+		return names[:min(limit, len(names))]
 	}
-	return names
+	known = cut(known, maxLogs)
+	return known, cut(unknown, maxLogs-len(known))
 }
 
 func (x *exchange) refuse(th *thereLog, why string) {
@@ -89,14 +108,24 @@ func (x *exchange) refuse(th *thereLog, why string) {
 	}
 }
 
-// fetch makes wanted logs readable.
-func (x *exchange) fetch(ctx context.Context, wanted []string) error {
+// fetch makes wanted logs readable, but for those that are already. limit and
+// single bound the bytes that may come.
+func (x *exchange) fetch(ctx context.Context, wanted []string, limit, single int64) error {
+	var logs []string
+	for _, name := range wanted {
+		if th := x.there[name]; th.from == nil && th.why == "" {
+			logs = append(logs, name)
+		}
+	}
+	if len(logs) == 0 {
+		return nil
+	}
 	x.progress("fetching", 0, 0)
-	got, err := x.t.fetch(ctx, wanted)
+	got, err := x.t.fetch(ctx, x.wish(logs, limit, single))
 	if err != nil {
 		return err
 	}
-	for _, name := range wanted {
+	for _, name := range logs {
 		switch f := got[name]; {
 		case f.err != nil:
 			x.refuse(x.there[name], whyOf(f.err))
@@ -109,11 +138,23 @@ func (x *exchange) fetch(ctx context.Context, wanted []string) error {
 	return nil
 }
 
+// wish says what is wanted and what is held.
+func (x *exchange) wish(logs []string, limit, single int64) *wish {
+	w := &wish{logs: logs, limit: limit, single: single}
+	if x.s == nil {
+		return w
+	}
+	w.held = x.s.history(x.packs)
+	for _, name := range sortedNames(x.here) {
+		w.haves = append(w.haves, x.here[name].commit)
+	}
+	return w
+}
+
 // readThere reads logs and checks the signature of every entry that is not
 // held. Logs of writers nobody is known to have admitted come last, as they
 // must be small: whom the others admit is known by then.
-func (x *exchange) readThere(ctx context.Context, wanted []string) error {
-	named := x.namedHere()
+func (x *exchange) readThere(ctx context.Context, wanted []string, named map[string]bool) error {
 	left := wanted
 	for len(left) > 0 {
 		var later []string

@@ -3,7 +3,11 @@ package gitstore
 import (
 	"context"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // exchangeWith exchanges s with a target, which must work.
@@ -48,4 +52,34 @@ func TestSyncSmoke(t *testing.T) {
 	if len(linesOf(t, a)) != 2 || len(linesOf(t, b)) != 2 {
 		t.Fatal("logs")
 	}
+}
+
+// wantSame checks that two stores hold the same entries, each once.
+func wantSame(t testing.TB, a, b *Store) {
+	t.Helper()
+	if diff := cmp.Diff(chainsOf(t, a), chainsOf(t, b)); diff != "" {
+		t.Errorf("the books differ:\n%s", diff)
+	}
+}
+
+// chainsOf returns the chains a store holds by writer, as rows of entry ids,
+// whatever the logs are called.
+func chainsOf(t testing.TB, s *Store) map[string][]string {
+	t.Helper()
+	all := map[string][]string{}
+	for name, lines := range linesOf(t, s) {
+		var chain strings.Builder
+		for _, line := range lines {
+			head, err := headOf(line)
+			if err != nil {
+				t.Fatal(err)
+			}
+			chain.WriteString(head.id.Short() + " ")
+		}
+		all[name[:32]] = append(all[name[:32]], chain.String())
+	}
+	for _, chains := range all {
+		slices.Sort(chains)
+	}
+	return all
 }

@@ -3,7 +3,6 @@ package gitstore
 import (
 	"bufio"
 	"compress/zlib"
-	"crypto/sha1"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -206,10 +205,7 @@ func (r *packReader) get(hash plumbing.Hash) (object, error) {
 			return object{}, err
 		}
 	}
-	sum := sha1.New()
-	fmt.Fprintf(sum, "%s %d\x00", o.kind, len(o.data))
-	sum.Write(o.data)
-	if sum.Sum(o.hash[:0]); o.hash != hash {
+	if o.hash = hashOf(o.kind, o.data); o.hash != hash {
 		return object{}, errors.New("its content is not what its name says")
 	}
 	return o, nil
@@ -248,9 +244,15 @@ func (r *packReader) entry(offset int64) (packEntry, error) {
 	return readEntry(bufio.NewReaderSize(io.NewSectionReader(r.file, offset, math.MaxInt64-offset), 16<<10), offset)
 }
 
+// byteReader is what entries are read from; inflating takes no byte too many.
+type byteReader interface {
+	io.Reader
+	io.ByteReader
+}
+
 // readEntry reads the entry that begins at offset, where in stands. What is too
 // large is refused before it is inflated.
-func readEntry(in *bufio.Reader, offset int64) (e packEntry, err error) {
+func readEntry(in byteReader, offset int64) (e packEntry, err error) {
 	b, err := in.ReadByte()
 	if err != nil {
 		return e, err

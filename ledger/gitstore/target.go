@@ -21,7 +21,7 @@ type target interface {
 	list(ctx context.Context) (*listing, error)
 	// fetch makes the logs of those names readable. A log that could not be
 	// brought, while others could, has its error in the result.
-	fetch(ctx context.Context, logs []string) (map[string]fetched, error)
+	fetch(ctx context.Context, w *wish) (map[string]fetched, error)
 	// send writes objects first, and then moves the logs in their order. The
 	// result has each log that was tried: nil if it was moved.
 	send(ctx context.Context, p *parcel) (map[string]error, error)
@@ -37,6 +37,15 @@ type listing struct {
 	logs    map[string]plumbing.Hash // zero: it is there but what it names is not
 	refused []Refusal                // names that are no log's
 	shown   string                   // the log that a plain copy shows, "" if none
+}
+
+// wish is what is fetched from a target.
+type wish struct {
+	logs   []string
+	limit  int64           // bytes that may come over a line
+	single int64           // of them for one log, if they come one by one; 0: all
+	haves  []plumbing.Hash // commits held here, so that what they hold need not come
+	held   fetch           // reads what is held here; nil: nothing is
 }
 
 // fetched is one log that can be read, or why not.

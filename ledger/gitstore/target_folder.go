@@ -245,9 +245,9 @@ func (t *folderTarget) holds(hash plumbing.Hash) bool {
 	return t.packs.contains(hash)
 }
 
-func (t *folderTarget) fetch(_ context.Context, logs []string) (map[string]fetched, error) {
+func (t *folderTarget) fetch(_ context.Context, w *wish) (map[string]fetched, error) {
 	all := map[string]fetched{}
-	for _, name := range logs {
+	for _, name := range w.logs {
 		all[name] = fetched{from: t.repo.history(t.packs)}
 	}
 	return all, nil
