@@ -39,7 +39,7 @@ func TestCorrect(t *testing.T) {
 		{`measure drill 12 disc-reach 5.1`, `opener/13`, `{"reading":"disc-reach","values":[{"positions":["opener/13"],"found":"5.1 in"}],"said":"opener/13"}`, ""},
 		{`measure drill 12 disc-reach 5`, `13 disc-reach 5.5`, `{"reading":"disc-reach","values":[{"positions":["opener/13"],"found":"5.5 in"}],"said":"13"}`, ""},
 		{`measure drill 12 disc-reach 4.9`, `--left 5.9`, `{"reading":"disc-reach","values":[{"positions":["opener/12"],"found":"4.9 in","left":"5.9 in"}],"said":"12"}`, ""},
-		{`measure drill 1-4 disc-reach --values 5,5.1,5.2,5.3`, `but 3`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/4"],"found":"5.2 in"},{"positions":["opener/2"],"found":"5.3 in"}],"said":"but 3"}`, ""},
+		{`measure drill 1-4 disc-reach --values 5,5.1,5.2,5.3`, `but 3`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"5.1 in"},{"positions":["opener/4"],"found":"5.3 in"}],"said":"but 3"}`, ""},
 		{`adjust drill left-wing depth=5`, `depth=7`, `{"changes":[{"setting":"depth","positions":["opener/1-16"],"to":"7","said":"left-wing"}]}`, ""},
 		{`adjust drill left-wing depth=4`, `8`, `{"changes":[{"setting":"depth","positions":["opener/1-16"],"to":"8","said":"left-wing"}]}`, ""},
 		{`adjust drill left-wing depth=3 --done 2026-03-02`, `+2`, `{"done":"2026-03-02","changes":[{"setting":"depth","positions":["opener/1-16"],"to":"8","by":"+2","said":"left-wing"}]}`, ""},

@@ -32,7 +32,7 @@ type gauge struct {
 	at   record.Positions
 	hand string // the only one, or ""
 	got  map[spot]record.Measured
-	walk []spot // in walking order, left hand first
+	walk []spot // as the values are said: by number, with --ask in walking order; left hand first
 }
 
 // lay finds the places and hands, and takes up what a corrected entry holds.
@@ -57,7 +57,11 @@ func (g *gauge) lay(r *record.Measure) error {
 		return err
 	}
 	g.walk = nil
-	for _, p := range l.walk(g.at) {
+	places := l.numbered(g.at)
+	if l.s.ask {
+		places = l.walk(g.at)
+	}
+	for _, p := range places {
 		for _, h := range hands {
 			g.walk = append(g.walk, spot{p, h})
 		}
@@ -96,6 +100,14 @@ func (g *gauge) lay(r *record.Measure) error {
 
 func (l *line) measureFlags() bool {
 	return l.s.given("values") || l.s.given("from") || l.s.given("found") || l.s.given("left") || l.s.ask
+}
+
+// numbered is the places by their numbers, as a person reads "1-48"; the machine as a whole is one.
+func (l *line) numbered(at record.Positions) []record.Position {
+	if at.IsZero() {
+		return []record.Position{{}}
+	}
+	return at.All()
 }
 
 // walk is the places in walking order; the machine as a whole is one.

@@ -15,8 +15,8 @@ import (
 var measureVerb = &verb{kind: "measure", form: phrase.Measure, bind: bindMeasure, build: buildMeasure}
 
 func bindMeasure(s *said, fs *pflag.FlagSet) {
-	s.str(fs, &s.values, "values", "`values` in walking order, by commas: 5.9,5.8,-,...")
-	s.str(fs, &s.from, "from", "`file` of readings, a line each: \"12 5.9\", \"12: 5 7/8 in\" or values in walking order; - is stdin")
+	s.str(fs, &s.values, "values", "`values` in the order of the numbers, by commas: 5.9,5.8,-,...")
+	s.str(fs, &s.from, "from", "`file` of readings, a line each: \"12 5.9\", \"12: 5 7/8 in\" or values by number; - is stdin")
 	s.yes(fs, &s.ask, "ask", "ask for one place after the other, in walking order")
 	s.str(fs, &s.found, "found", "the `value` as found")
 	s.str(fs, &s.left, "left", "the `value` as left")
@@ -40,7 +40,7 @@ func measureCommand() *command {
 			"measure drill opener/1-4 disc-reach --values 5.9,5.8,-,6", "measure drill disc-reach --from readings.txt", "measure sprayer nozzle-flow --values 0.41,0.4 --at pressure=40psi",
 		},
 		about: `"-" is a place that cannot be reached, "not-fitted" one where there is nothing to measure. "5.2>5.9" (in quotes) is as found and as left. ` +
-			`Walking order is along the ranks: the front one from the left, the next one back. Two words make a mixed number: 5 1/4.`,
+			`Values in a list go by the places' numbers; --ask goes in walking order, along the ranks: the front one from the left, the next one back. Two words make a mixed number: 5 1/4.`,
 		flags: func(fs *pflag.FlagSet) { bindMeasure(s, fs) },
 		run: func(c *call) error {
 			if s.ask {
@@ -176,7 +176,7 @@ func (g *gauge) each(all []phrase.Each) error {
 func (g *gauge) list(text string) error {
 	parts := splitValues(text)
 	if len(parts) != len(g.walk) {
-		return usage("write - for a place that cannot be reached; walking order is shown by shedbook measure ... --ask",
+		return usage("write - for a place that cannot be reached; or let shedbook ask: --ask",
 			"%s for %s of %s; nothing was recorded", count(len(parts), "value"), g.wanted(), g.l.m.Name)
 	}
 	for i, part := range parts {

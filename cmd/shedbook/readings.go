@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// file reads --from: a line for each place, "12 5.9" or "12: 5 7/8 in" or "12 left 5.9", or values alone in walking order. Empty lines and what follows #
+// file reads --from: a line for each place, "12 5.9" or "12: 5 7/8 in" or "12 left 5.9", or values alone by number. Empty lines and what follows #
 // are left out. Whether the lines name places is decided for the file as a whole, since "5 7/8" alone could be opener 5.
 func (g *gauge) file() error {
 	name := g.l.s.from
@@ -71,7 +71,7 @@ func (f fileLine) placedOnly() bool {
 	return placedForm.MatchString(f.text) && !mixedForm.MatchString(f.text)
 }
 
-// bare takes values in walking order.
+// bare takes values by the places' numbers.
 func (g *gauge) bare(name string, lines []fileLine) error {
 	if len(lines) != len(g.walk) {
 		last := lines[len(lines)-1].n
