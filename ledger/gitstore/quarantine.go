@@ -122,7 +122,7 @@ func (q *quarantine) scan(ctx context.Context) error {
 			return errCut
 		}
 		if err != nil {
-			return fmt.Errorf("what came has a part that cannot be read, at byte %d: %w", offset, err)
+			return fmt.Errorf("a part of what came cannot be read: %w", err)
 		}
 		q.at[offset] = i
 		q.entries = append(q.entries, strayEntry{offset: offset, kind: e.kind, base: e.base, baseHash: e.baseHash, parent: -1})
