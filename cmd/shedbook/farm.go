@@ -13,6 +13,7 @@ func farmAddCommand() *command {
 		name: "farm add", section: "the book", brief: "add a farm", writes: true,
 		usage:    []string{"farm add NAME"},
 		examples: []string{`farm add "Alder Farm"`, `farm add Creekside`},
+		about:    "A farm is one owner's holding. Its machines stand at its yards: add one next, with yard add.",
 		run: func(c *call) error {
 			if len(c.args) != 1 {
 				return usage("put a name of several words in quotes", "farm add takes one name")
@@ -42,6 +43,7 @@ func yardAddCommand() *command {
 		name: "yard add", section: "the book", brief: "add a yard to a farm, with its parts shelf", writes: true,
 		usage:    []string{"yard add NAME [--farm NAME]"},
 		examples: []string{"yard add home", `yard add creek --farm "Alder Farm"`},
+		about:    "A yard is a place where machines stand and are worked on, and where the spare parts lie.",
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&farm, "farm", "", "whose yard it is: the `farm` (left out: the only farm)")
 		},

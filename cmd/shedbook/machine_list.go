@@ -159,26 +159,30 @@ func (c *call) printMachines(list []machineJSON) {
 		c.say("  next: shedbook machine add drill disc-drill\n")
 		return
 	}
-	t := table.New("machine", "kind", "yard", "farm", "counters", "")
+	t := table.New("machine", "kind", "yard", "farm", "state", "counter", "shows", "read")
+	t.Keep(4, 5, 7)
+	t.Right(6)
 	for _, m := range list {
-		var counters []string
+		row := []string{m.Name, m.Kind, m.Yard, m.Farm, strings.Replace(m.State, "held", "", 1)}
+		if c.columns() < 80 { // no room: show MACHINE has them
+			row[1], row[3] = "", ""
+		}
+		begun := t.Len()
 		for _, n := range m.Counters {
-			s := n.Name + " " + n.Reading.q.Show(c.system)
 			switch {
 			case n.Derived:
-				s = n.Name + " about " + n.Estimate.q.Show(c.system) + " (worked out)"
-			case !n.Known:
+				t.Row(append(row, n.Name, c.said(n.Estimate.q, true), "worked out")...)
+			case n.Known:
+				t.Row(append(row, n.Name, n.Reading.q.Show(c.system), n.ReadOn)...)
+			default:
 				continue
-			case n.ReadOn != "":
-				s += " (" + n.ReadOn + ")"
 			}
-			counters = append(counters, s)
+			row = make([]string, len(row)) // one machine's counters stand below one another
 		}
-		state := m.State
-		if state == "held" {
-			state = ""
+		if t.Len() == begun {
+			t.Row(row...)
 		}
-		t.Row(m.Name, m.Kind, m.Yard, m.Farm, strings.Join(counters, ", "), state)
 	}
+	c.boldHeadings(t)
 	c.printf("%s", t.Text(c.columns()))
 }

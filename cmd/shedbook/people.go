@@ -3,6 +3,8 @@ package main
 import (
 	"strings"
 
+	"github.com/spf13/pflag"
+
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/ledger"
 	"shedbook/rules/record"
@@ -67,10 +69,16 @@ type keyJSON struct {
 }
 
 func peopleListCommand() *command {
+	var prints bool
 	return &command{
 		name: "people list", section: "the book", brief: "list people and the devices that sign for them", reads: true,
-		usage:    []string{"people list"},
-		examples: []string{"people list", "people list --json"},
+		usage:    []string{"people list [--fingerprints]"},
+		examples: []string{"people list", "people list --fingerprints", "people list --json"},
+		about: "Everybody the book names: those with a device that signs, with what it may do and how many entries it has written, and those without one. " +
+			"A fingerprint is the short form of a signing key: read it to one another to be sure whose key it is.",
+		flags: func(fs *pflag.FlagSet) {
+			fs.BoolVar(&prints, "fingerprints", false, "add the fingerprint of each device's key")
+		},
 		run: func(c *call) error {
 			b, err := c.open()
 			if err != nil {
@@ -101,20 +109,28 @@ func peopleListCommand() *command {
 				}
 				return b.soundness()
 			}
-			t := table.New("person", "device", "role", "entries", "state", "fingerprint")
+			t := table.New("person", "device", "role", "entries", "state")
 			t.Right(3)
 			for _, p := range people {
-				name := p.Name
-				if name == "" {
-					name = "(name held back)"
-				}
 				if len(p.Devices) == 0 {
-					t.Row(name, "", "", "", "no device", "")
+					t.Row(p.Name, "", "", "", "no device")
 				}
 				for _, d := range p.Devices {
-					t.Row(name, d.Label, d.Role, table.Int(d.Entries), d.State, d.Fingerprint)
+					name := p.Name
+					switch {
+					case name != "":
+					case d.Role == string(ledger.RoleRecovery):
+						name = "(the recovery key)"
+					default:
+						name = "(name held back)"
+					}
+					t.Row(name, d.Label, d.Role, table.Int(d.Entries), d.State)
+					if prints {
+						t.Under(d.Fingerprint)
+					}
 				}
 			}
+			c.boldHeadings(t)
 			c.printf("%s", t.Text(c.columns()))
 			return b.soundness()
 		},
@@ -129,6 +145,8 @@ func deviceState(d ledger.Device) string {
 		return "stopped"
 	case d.Founder:
 		return "founder"
+	case d.Role == ledger.RoleRecovery:
+		return "kept apart"
 	}
 	return "takes part"
 }

@@ -17,12 +17,12 @@ func showCommand() *command {
 		name: "show", section: "read", brief: "show what is so: a machine, one opener, or the book", reads: true,
 		usage:    []string{"show", "show MACHINE [POSITIONS] [WHAT...] [--why]"},
 		examples: []string{"show", "show drill", "show drill opener/12", "show drill left-wing depth --why", "show drill --on 2026-05-01"},
-		about: `Settings, parts with their use, the latest readings and when each job was last done; places that stand alike share a line. One position, ` +
+		about: `Settings, parts with their use, the latest readings and when each job was last done, each by the word one types for it; places that stand alike share a line. One position, ` +
 			`such as opener/12, is shown with each thing by itself and the entries it rests on.
 
 --known shows what was believed then: entries written later are left out.`,
 		flags: func(fs *pflag.FlagSet) {
-			fs.BoolVar(&why, "why", false, "add the entries and the rule that every line rests on")
+			fs.BoolVar(&why, "why", false, "add what each thing is called, and the entries and the rule that every line rests on")
 		},
 		run: func(c *call) error {
 			if len(c.args) == 0 {
@@ -44,7 +44,7 @@ func showCommand() *command {
 				return b.soundness()
 			}
 			one := l.places.Len() == 1
-			t := &machineText{call: c, v: v, l: l, fine: one, why: why || one}
+			t := &machineText{call: c, v: v, l: l, fine: one, why: why || one, titles: why}
 			if err := c.paged(func() error { t.print(); return nil }); err != nil {
 				return err
 			}
@@ -238,17 +238,27 @@ func (c *call) printBook(b *bookJSON, on string) {
 	} else {
 		t := table.New("machine", "kind", "yard", "counter", "state", "open faults", "overdue")
 		t.Right(5, 6)
+		yards := map[string]int{}
+		for _, f := range b.Farms {
+			for _, y := range f.Yards {
+				yards[y]++
+			}
+		}
 		for _, m := range b.Machines {
 			yard := m.Yard
-			if len(b.Farms) > 1 {
+			if yards[yard] > 1 { // of two farms
 				yard += " (" + m.Farm + ")"
+			}
+			kind := m.Kind
+			if c.columns() < 70 { // no room; machine list has it
+				kind = ""
 			}
 			counter := ""
 			if m.Counter != nil {
 				counter = (&machineText{call: c}).useText([]useJSON{*m.Counter})
 			}
 			state := map[string]string{"unfit": "not fit to run", "stored": "in storage", "lent": "lent out", "hired-in": "hired in", "sold": "sold"}[m.State]
-			t.Row(m.Name, m.Kind, yard, counter, state, table.Int(m.Wrong), table.Int(m.Overdue))
+			t.Row(m.Name, kind, yard, counter, state, table.Int(m.Wrong), table.Int(m.Overdue))
 		}
 		t.Mark(func(row, col int, text string) string {
 			if row < 0 {

@@ -28,7 +28,7 @@ func (t *machineText) jobs() (*table.Table, string) {
 	return tb, notKnown("never recorded", never)
 }
 
-// job writes the lines of one job: what was done when and where, then where it never was. A job never done anywhere is returned by its title. Jobs that put
+// job writes the lines of one job: what was done when and where, then where it never was. A job never done anywhere is returned by its name. Jobs that put
 // in a new part are told by the parts, unless they are asked for.
 func (t *machineText) job(tb *table.Table, rows []jobView) (never []string) {
 	if f := t.v.m.Fitted; f != nil && !t.fine && len(t.l.names) == 0 {
@@ -45,7 +45,7 @@ func (t *machineText) job(tb *table.Table, rows []jobView) (never []string) {
 		}
 	}
 	if len(done) == 0 && len(rest) > 0 && !t.fine {
-		return []string{rows[0].title}
+		return []string{rows[0].Job}
 	}
 	slices.SortStableFunc(done, func(a, b jobView) int { return b.Done.Compare(a.Done) })
 	for i, j := range done {
@@ -54,15 +54,20 @@ func (t *machineText) job(tb *table.Table, rows []jobView) (never []string) {
 			for _, o := range done[i:] {
 				at = at.Union(o.at)
 			}
-			tb.Row(j.title, "earlier", t.where(at, j.of), "", fmt.Sprintf("%d times, the first on %s", len(done)-i, sinceDay(done[len(done)-1].Done)))
+			tb.Row(j.Job, "earlier", t.where(at, j.of), "", fmt.Sprintf("%d times, the first on %s", len(done)-i, sinceDay(done[len(done)-1].Done)))
 			break
 		}
-		how := marks(iff(j.Skipped, "skipped"), before("with ", j.viaText()), strings.ReplaceAll(j.Result, "-", " "), map[string]string{"pass": "passed", "fail": "failed", "advice": "passed with advice"}[j.Outcome],
-			before("valid until ", j.Until), iff(!j.Torque.IsZero(), "wrench at "+j.Torque.q.Show(t.system)), iff(j.Assumed, "assumed"))
-		tb.Row(j.title, sinceDay(j.Done), t.where(j.at, j.of), t.useText(j.Counters), how, t.ids(j.Entries))
+		beside, below := t.beside(marks(iff(j.Skipped, "skipped"), before("with ", j.viaText()), strings.ReplaceAll(j.Result, "-", " "),
+			map[string]string{"pass": "passed", "fail": "failed", "advice": "passed with advice"}[j.Outcome],
+			before("valid until ", j.Until), iff(!j.Torque.IsZero(), "wrench at "+j.Torque.q.Show(t.system)), iff(j.Assumed, "assumed")))
+		tb.Row(j.Job, sinceDay(j.Done), t.where(j.at, j.of), t.useText(j.Counters), beside, t.ids(j.Entries))
+		tb.Under(below)
+		if i == 0 {
+			tb.Under(t.called(j.title, j.Job))
+		}
 	}
 	for _, j := range rest {
-		tb.Row(j.title, "never recorded", t.where(j.at, j.of))
+		tb.Row(j.Job, "never recorded", t.where(j.at, j.of))
 	}
 	return nil
 }

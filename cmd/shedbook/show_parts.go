@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"shedbook/cmd/shedbook/internal/sentence"
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules/quantity"
 )
@@ -13,23 +12,34 @@ import (
 func (t *machineText) useText(use []useJSON) string {
 	var out []string
 	main := ""
-	trip := map[string]bool{}
+	trip, derived := map[string]bool{}, map[string]bool{}
 	if t.v != nil && t.v.m.Fitted != nil {
 		if c := t.v.m.Fitted.MainCounter(); c != nil {
 			main = c.Name
 		}
 		for _, c := range t.v.Counters {
-			trip[c.Counter] = c.Trip
+			trip[c.Counter], derived[c.Counter] = c.Trip, c.Derived
 		}
 	}
 	i := max(0, slices.IndexFunc(use, func(u useJSON) bool { return u.Counter == main }))
 	for k, u := range use {
 		if k == i || t.fine && !trip[u.Counter] {
 			q := quantity.MustParse(strings.TrimSpace(u.Value + " " + u.Unit))
-			out = append(out, q.Show(t.system))
+			out = append(out, t.said(q, derived[u.Counter]))
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// said is an amount of a counter: to a tenth where it is worked out from another, for more would say more than is known.
+func (c *call) said(q quantity.Quantity, derived bool) string {
+	q = q.Usual(c.system)
+	if derived {
+		if r, err := q.In(q.Unit(), 1); err == nil {
+			q = r
+		}
+	}
+	return q.String()
 }
 
 func (t *machineText) parts() (*table.Table, string) {
@@ -60,7 +70,7 @@ func (t *machineText) parts() (*table.Table, string) {
 			into.Serial = ""
 		}
 	}) {
-		name := strings.TrimSpace(p.Hand + " " + sentence.Title("", p.Part))
+		name := strings.TrimSpace(p.Hand + " " + p.Part)
 		if p.State == "original" && len(p.Use) == 0 && !p.Assumed && !t.fine && !t.why {
 			if !slices.Contains(unknown, name) {
 				unknown = append(unknown, name)

@@ -15,15 +15,22 @@ import (
 func (t *machineText) readings() (*table.Table, string) {
 	tb := table.New("reading", "value", "where", "measured", "", "entries")
 	tb.Keep(1, 3)
+	last := ""
 	for _, g := range t.readingGroups() {
-		tb.Row(g.title, g.text, t.where(g.at, g.of), g.day, g.mark, t.ids(g.entries))
+		beside, below := t.beside(g.mark)
+		tb.Row(g.name, g.text, t.where(g.at, g.of), g.day, beside, t.ids(g.entries))
+		tb.Under(below)
+		if g.title != last {
+			tb.Under(t.called(g.title, g.name))
+			last = g.title
+		}
 		tb.Under(g.earlier)
 	}
 	var never []string
 	if f := t.v.m.Fitted; f != nil && t.l.places.IsZero() {
 		for _, r := range f.Readings {
 			if t.l.wants("reading", r.Name) && len(t.v.m.Readings[r.Name]) == 0 {
-				never = append(never, sentence.Title(r.Title, r.Name))
+				never = append(never, r.Name)
 			}
 		}
 	}
@@ -53,13 +60,13 @@ func (t *machineText) earlier(reading, slot string) string {
 
 // readingGroup is one line of readings: those of one occasion as a range, graded words apart, what is past its limit by itself.
 type readingGroup struct {
-	title, text, of, day, mark string
-	earlier                    string
-	key                        string
-	at                         record.Positions
-	low, high                  quantity.Quantity
-	word                       string
-	entries                    []record.ID
+	name, title, text, of, day, mark string
+	earlier                          string
+	key                              string
+	at                               record.Positions
+	low, high                        quantity.Quantity
+	word                             string
+	entries                          []record.ID
 }
 
 func (t *machineText) readingGroups() []*readingGroup {
@@ -70,12 +77,13 @@ func (t *machineText) readingGroups() []*readingGroup {
 		if v.IsZero() {
 			v = r.Found.v
 		}
-		name := strings.TrimSpace(r.Hand + " " + sentence.Title(r.title, r.Reading))
-		g := &readingGroup{title: name, of: r.of, at: r.at, entries: slices.Clone(r.Entries)}
-		if !v.IsZero() {
-			g.day = sinceDay(r.Done)
+		name := strings.TrimSpace(r.Hand + " " + r.Reading)
+		g := &readingGroup{name: name, title: r.title, of: r.of, at: r.at, entries: slices.Clone(r.Entries)}
+		g.day = sinceDay(r.Done)
+		if v.IsZero() {
+			g.day = sinceDay(r.CannotOn)
 		}
-		g.mark = marks(iff(r.Past != "", "past its limit"), iff(r.Earlier, "of the part before"), iff(r.Assumed, "assumed"), iff(r.Computed, "worked out"), cannotText(r.Cannot, r.CannotOn))
+		g.mark = marks(iff(r.Past != "", "past its limit"), iff(r.Earlier, "earlier part"), iff(r.Assumed, "assumed"), iff(r.Computed, "worked out"), cannotText(r.Cannot, r.CannotOn, v.IsZero()))
 		q, amount := v.Quantity()
 		switch {
 		case v.IsZero():
@@ -129,9 +137,14 @@ func (g *readingGroup) join(to []*readingGroup) []*readingGroup {
 	return to
 }
 
-func cannotText(why string, on record.Done) string {
+// cannotText says that a later try gave no reading, and when unless the line has that day already.
+func cannotText(why string, on record.Done, said bool) string {
 	if why == "" {
 		return ""
 	}
-	return map[string]string{"reach": "could not be reached", "fitted": "not fitted", "read": "could not be read"}[why] + " on " + sinceDay(on)
+	text := map[string]string{"reach": "not reached", "fitted": "not fitted", "read": "not readable"}[why]
+	if !said {
+		text += " on " + sinceDay(on)
+	}
+	return text
 }

@@ -16,6 +16,7 @@ type machineText struct {
 	v         *wholeJSON
 	l         *look
 	fine, why bool
+	titles    bool // add what each thing is called
 }
 
 func (t *machineText) print() {
@@ -74,7 +75,7 @@ func (t *machineText) head(l *look, whole bool) {
 	var unread []string
 	for _, k := range v.Counters {
 		if !k.Known && whole {
-			unread = append(unread, strings.ReplaceAll(k.Counter, "-", " "))
+			unread = append(unread, k.Counter)
 			continue
 		}
 		t.line("", t.counter(&k))
@@ -100,7 +101,7 @@ func before(lead, s string) string {
 }
 
 func (t *machineText) counter(k *counterView) string {
-	name := strings.ReplaceAll(k.Counter, "-", " ")
+	name := k.Counter
 	switch {
 	case !k.Known && k.Derived:
 		return name + ": not known"
@@ -109,7 +110,7 @@ func (t *machineText) counter(k *counterView) string {
 	}
 	s := name + ": " + k.Reading.q.Show(t.system)
 	if k.Derived {
-		s = name + ": " + k.Life.q.Show(t.system) + " worked out, not read"
+		s = name + ": " + t.said(k.Life.q, true) + " worked out, not read"
 	} else {
 		s += ", read " + weekday(record.Done(k.ReadOn))
 		if k.Reading != k.Life {
@@ -117,7 +118,7 @@ func (t *machineText) counter(k *counterView) string {
 		}
 	}
 	if k.Estimated {
-		s += "; now " + k.Estimate.q.Show(t.system) + " estimated"
+		s += "; now about " + t.said(k.Estimate.q, k.Derived)
 	}
 	return s
 }
@@ -224,6 +225,22 @@ func (t *machineText) where(at record.Positions, of string) string {
 	return s
 }
 
+// beside puts a remark into the last column, or below the line where the width is small.
+func (t *machineText) beside(mark string) (column, below string) {
+	if t.columns() < 70 {
+		return "", mark
+	}
+	return mark, ""
+}
+
+// called is what a thing is called besides the word one types for it, "" unless that is asked for.
+func (t *machineText) called(title, word string) string {
+	if !t.titles || strings.EqualFold(title, word) {
+		return ""
+	}
+	return title
+}
+
 func marks(words ...string) string {
 	var out []string
 	for _, w := range words {
@@ -245,6 +262,7 @@ func (t *machineText) settings() (*table.Table, string) {
 	tb := table.New("setting", "set to", "where", "since", "before", "entries")
 	tb.Keep(1, 3)
 	var unset []string
+	last := ""
 	for _, s := range joined(t.v.Settings, t.fine || t.why, func(a, b *settingView) bool {
 		return a.Setting == b.Setting && a.Value == b.Value && a.Assumed == b.Assumed
 	}, func(into, v *settingView) {
@@ -252,7 +270,7 @@ func (t *machineText) settings() (*table.Table, string) {
 		into.Since = max(into.Since, v.Since)
 	}) {
 		if s.Value.IsZero() && len(s.Entries) == 0 && !slices.ContainsFunc(t.v.Settings, func(o settingView) bool { return o.Setting == s.Setting && len(o.Entries) > 0 }) {
-			unset = append(unset, s.title)
+			unset = append(unset, s.Setting)
 			continue
 		}
 		value := "not known"
@@ -266,7 +284,11 @@ func (t *machineText) settings() (*table.Table, string) {
 		if !s.Before.IsZero() && (t.fine || t.why) {
 			was = sentence.Value(s.Before.v, t.system)
 		}
-		tb.Row(s.title, value, t.where(s.at, s.of), sinceDay(s.Since), was, t.ids(s.Entries))
+		tb.Row(s.Setting, value, t.where(s.at, s.of), sinceDay(s.Since), was, t.ids(s.Entries))
+		if s.Setting != last {
+			tb.Under(t.called(s.title, s.Setting))
+			last = s.Setting
+		}
 		tb.Under(iff(t.why, s.Rule))
 	}
 	return tb, notKnown("never set", unset)
@@ -284,7 +306,7 @@ func notKnown(how string, names []string) string {
 	if len(names) == 0 {
 		return ""
 	}
-	return how + ": " + strings.Join(names, "; ") // titles hold commas
+	return how + ": " + strings.Join(names, ", ")
 }
 
 // joined puts rows together that people need not see apart; unless each is asked for.

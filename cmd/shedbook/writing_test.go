@@ -84,7 +84,7 @@ func TestSSHAgentSigns(t *testing.T) {
 	if got := b.must("show"); !strings.Contains(got, "Creekside") {
 		t.Errorf("not recorded: %s", got)
 	}
-	if got := b.must("people", "list"); !strings.Contains(got, ledger.SSHFingerprint(key.Public())) {
+	if got := b.must("people", "list", "--fingerprints"); !strings.Contains(got, ledger.SSHFingerprint(key.Public())) {
 		t.Errorf("another key signed: %s", got)
 	}
 	b.vars["SSH_AUTH_SOCK"] = filepath.Join(dir, "gone")
