@@ -94,6 +94,7 @@ every = "50 h"
 	s.fault("2025-06-08", "soon", "hub out", "opener/1")
 	brief("2025-06-08", "", "opener 1: hub out")
 	s.did("2025-06-09", "walk")
+	brief("2025-06-09", "walk", ": after 3 more days of work")
 	s.read("2025-06-09", "hours 5 h")
 	s.read("2025-06-10", "hours 10 h")
 	s.read("2025-06-11", "hours 20 h")

@@ -29,9 +29,9 @@ func (j *judge) worked(job *schedule.Job, p record.Position, t *schedule.Trigger
 		return []verdict{j.reachDate(t, calendarDay(days[every-1]), every, ByInterval, why, entries)}
 	}
 	if len(days) > 0 && every-len(days) <= max(1, every/10) {
-		v.state, v.brief = Coming, "after "+plural(every-len(days), "more day", "more days")+" of work"
+		v.state = Coming
 	}
-	v.why = why
+	v.brief, v.why = "after "+plural(every-len(days), "more day", "more days")+" of work", why
 	return []verdict{v}
 }
 

@@ -116,6 +116,13 @@ func (r *dueLine) stands(c *call) string {
 		date = ""
 	}
 	switch {
+	case amount == "" && r.State == rules.Later && r.Last.Done != "":
+		for _, i := range r.same {
+			if i.Last.Done.Date() != r.Last.Done.Date() {
+				return "done"
+			}
+		}
+		return "last done " + r.Last.Done.Date()
 	case amount == "" && r.Due.Date != "":
 		return "since " + r.Due.Date
 	case amount == "":
@@ -178,7 +185,7 @@ func (r *dueLine) amount(c *call) (text string, days bool) {
 		}
 		estimated = estimated || i.Over.Estimated && i.State == rules.Overdue
 	}
-	from, to := c.rough(low), c.rough(high)
+	from, to := rough(low, c.system), rough(high, c.system)
 	text = to.String()
 	switch {
 	case from == to:
@@ -191,8 +198,8 @@ func (r *dueLine) amount(c *call) (text string, days bool) {
 }
 
 // rough is an amount to read at a glance, in the units asked for: whole, or to a tenth where it is under a hundred. What is less than a tenth stays as it is.
-func (c *call) rough(q quantity.Quantity) quantity.Quantity {
-	q = q.Usual(c.system)
+func rough(q quantity.Quantity, sys quantity.System) quantity.Quantity {
+	q = q.Usual(sys)
 	places := 0
 	if q.Float64() < 100 {
 		places = 1

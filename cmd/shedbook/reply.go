@@ -217,7 +217,7 @@ func (a *reply) next(st *rules.State) []pressing {
 		if i.State == rules.Unknown || i.State == rules.Later {
 			continue
 		}
-		p := pressing{i, a.dueWords(st, i)}
+		p := pressing{i, a.dueWords(i)}
 		joined := false
 		for k := range out {
 			o := &out[k]
@@ -243,19 +243,13 @@ func nextWords(p pressing) string {
 }
 
 // dueWords is "overdue by 24 ac", "due before spring seeding 2026", "due at 2000 ac".
-func (a *reply) dueWords(st *rules.State, i rules.Item) string {
-	if i.Cause == rules.BySeason {
-		for _, n := range st.Seasons {
-			for _, word := range []string{"before", "after"} {
-				if strings.Contains(i.Why, word+" "+n.Name) {
-					return strings.Replace(i.State, rules.Coming, "due", 1) + " " + word + " " + n.Name
-				}
-			}
-		}
+func (a *reply) dueWords(i rules.Item) string {
+	if i.Cause == rules.BySeason && i.Brief != "" {
+		return strings.Replace(i.State, rules.Coming, "due", 1) + " " + i.Brief
 	}
 	switch {
 	case i.State == rules.Overdue && i.Over.Value.Sign() > 0:
-		return "overdue by " + i.Over.Value.Show(a.system())
+		return "overdue by " + rough(i.Over.Value, a.system()).String()
 	case i.State == rules.Coming && i.Due.Date != "":
 		return "due " + weekday(record.Done(i.Due.Date))
 	case i.State == rules.Coming && i.Due.Counter != "":
