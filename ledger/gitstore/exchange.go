@@ -217,7 +217,7 @@ func join(ctx context.Context, d disk, text, dir string, o SyncOptions) (*Store,
 		err = noExchange(t.name(), nil, "nothing in it verifies%s", firstRefusal(report))
 	}
 	if err != nil {
-		if !resumed && ctx.Err() == nil {
+		if !resumed {
 			if cerr := clear(dir); cerr == nil && made != "" {
 				os.RemoveAll(made)
 			}

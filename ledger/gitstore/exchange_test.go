@@ -294,7 +294,7 @@ func TestSquattedName(t *testing.T) {
 	}
 	request := d.first(t)
 	appendTo(t, b, d.name, request)
-	refused := []Refusal{{Log: d.name, Why: `"log/0000/00.jsonl": line 1: at byte 0: expected "{", found "r"`}}
+	refused := []Refusal{{Log: d.name, Why: `"log/0000/00.jsonl": line 1: byte 1: expected '{', found 'r'`}}
 	r := exchangeWith(t, b, stick)
 	wantReport(t, r, SyncReport{Sent: move1(d.name, 0, 1), Refused: refused})
 	beside := d.name + "." + request.ID().String()[:16]
