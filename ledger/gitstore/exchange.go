@@ -30,8 +30,10 @@ type SyncOptions struct {
 	// is "name:port", fingerprint that of its key as OpenSSH prints it
 	// ("SHA256:..."). nil refuses every machine.
 	HostKey func(host, fingerprint string) error
-	// Progress, if given, is told what is being done, in plain words, and how
-	// much of it: done of total, total 0 where that is not known.
+	// Progress, if given, is told what is being done, in plain words ("looking at
+	// what is there", "fetching", "checking", "recording", "sending"), and how much
+	// of it: done of total logs; while fetching, done bytes, of which nobody knows
+	// the total (0).
 	Progress func(what string, done, total int)
 	Now      time.Time // kept as the time of the last exchange; zero: not kept
 }
@@ -134,9 +136,8 @@ func openTarget(s *Store, text string, o SyncOptions) (target, error) {
 	if within(s.dir, folder) || within(folder, s.dir) {
 		return nil, noExchange(folder, nil, "it is this book's own folder; name another one")
 	}
-	// An empty folder where there were logs before may be a stick's place
-	// without the stick; but it may as well have lost them, and they are put back.
-	create := exists(folder) || len(s.memoryOf(folder).Logs) == 0
+	// Where a target is known and the folder is gone, the stick is not there.
+	create := exists(folder) || !s.knows(folder)
 	return openFolder(s.disk, s.patience, folder, s.Mark(), create)
 }
 
@@ -280,10 +281,13 @@ func (x *exchange) progress(what string, done, total int) {
 func (x *exchange) run(ctx context.Context) (*SyncReport, error) {
 	x.report.Target = x.t.name()
 	x.report.Made = x.t.begun()
-	x.memory = x.s.memoryOf(x.t.name())
+	x.memory = x.s.memoryOf(x.t)
 	x.packs = x.s.openPacks()
 	defer x.packs.close()
 	if err := x.readHere(); err != nil {
+		return nil, err
+	}
+	if err := x.verifyHere(); err != nil {
 		return nil, err
 	}
 	if err := x.list(ctx); err != nil {
@@ -302,7 +306,11 @@ func (x *exchange) run(ctx context.Context) (*SyncReport, error) {
 		return x.result(), err
 	}
 	x.remember()
-	return x.result(), nil
+	r := x.result()
+	if len(r.Unsent) > 0 && len(r.Came)+len(r.Sent)+len(r.Restored) == 0 {
+		return r, noExchange(x.t.name(), nil, "%s", r.Unsent[0].Why)
+	}
+	return r, nil
 }
 
 // result puts the report in order.

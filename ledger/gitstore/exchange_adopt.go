@@ -71,14 +71,11 @@ func (x *exchange) adoptLog(tx *Tx, l *planLog) error {
 		return fmt.Errorf("the log of %s was written to while the exchange went on; sync again", l.name)
 	}
 	for _, end := range runEnds(l.origin, t.seq) {
-		next, objects, err := extendTo(t, l.lines, end.seq)
+		next, objects, err := extendTo(t, l.lines, end)
 		if err != nil {
 			return err
 		}
-		if next.commit != end.commit {
-			break
-		}
-		if err := tx.bulk.add(tx, t, next, l.lines[t.seq:end.seq], objects); err != nil {
+		if err := tx.bulk.add(tx, t, next, l.lines[t.seq:end], objects); err != nil {
 			return err
 		}
 		t = next
@@ -102,17 +99,11 @@ func extendTo(t *tip, lines [][]byte, seq uint64) (*tip, []object, error) {
 	return t.extend(lines[t.seq:seq], head.at)
 }
 
-// runEnd is where one run of a log ended.
-type runEnd struct {
-	seq    uint64
-	commit plumbing.Hash
-}
-
 // runEnds reads after which entries past low the runs of a log of the target
 // ended, as its commits say. It is a hint: nil if they make no sense.
-func runEnds(th *thereLog, low uint64) []runEnd {
+func runEnds(th *thereLog, low uint64) []uint64 {
 	total := uint64(len(th.lines))
-	var ends []runEnd
+	var ends []uint64
 	last := total + 1
 	for at := th.commit; !at.IsZero(); {
 		raw, err := th.from.kind(plumbing.CommitObject, at)
@@ -130,10 +121,10 @@ func runEnds(th *thereLog, low uint64) []runEnd {
 		if seq <= low {
 			break
 		}
-		ends = append(ends, runEnd{seq, at})
+		ends = append(ends, seq)
 		at, last = c.parent, seq
 	}
-	if len(ends) == 0 || ends[0].seq != total {
+	if len(ends) == 0 || ends[0] != total {
 		return nil
 	}
 	slices.Reverse(ends)

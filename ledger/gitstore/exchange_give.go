@@ -57,6 +57,10 @@ func (x *exchange) sendings() ([]*sending, error) {
 		if held {
 			continue
 		}
+		if h.wrong != "" {
+			x.report.Unsent = append(x.report.Unsent, Refusal{Log: name, Why: "it does not verify here: " + h.wrong})
+			continue
+		}
 		s := &sending{here: h, new: h.commit}
 		if best != nil {
 			s.there, s.old, s.from = best.name, best.commit, best.seq

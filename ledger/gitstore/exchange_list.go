@@ -17,7 +17,8 @@ type hereLog struct {
 	commit plumbing.Hash
 	seq    uint64
 	id     ledger.ID
-	seen   bool // its entries were verified when they were taken in
+	seen   bool   // its entries were verified when they were taken in
+	wrong  string // why not, if they do not verify
 }
 
 // thereLog is one log of the target.
@@ -82,6 +83,56 @@ func (x *exchange) readHere() error {
 			h.seq, h.id = t.seq, t.id
 		}
 		x.here[name] = h
+	}
+	return nil
+}
+
+// verifyHere checks logs that someone else has written into this book's own
+// repository, as when it is another device's target: what holds is noted as
+// seen, what does not is not passed on.
+func (x *exchange) verifyHere() error {
+	var unseen []*hereLog
+	for _, name := range sortedNames(x.here) {
+		if h := x.here[name]; !h.seen {
+			unseen = append(unseen, h)
+		}
+	}
+	if len(unseen) == 0 {
+		return nil
+	}
+	if err := x.readLines(); err != nil {
+		return err
+	}
+	var logs []ledger.Log
+	for _, name := range sortedNames(x.lines) {
+		logs = append(logs, x.checked(&planLog{name: name, lines: x.lines[name]}))
+	}
+	book, err := ledger.LoadPinned(x.book, logs)
+	if err != nil {
+		return err
+	}
+	for _, f := range book.Findings() {
+		if h := x.here[f.Log]; h != nil && f.Severity == ledger.Error && h.wrong == "" {
+			h.wrong = fmt.Sprintf("line %d: %s", f.Line, f.Message)
+		}
+	}
+	unlock, err := x.s.lock()
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	for _, h := range unseen {
+		if h.wrong != "" {
+			continue
+		}
+		old, err := x.s.readSeen(h.name)
+		if err == nil && old.Seq > h.seq { // another process went on
+			continue
+		}
+		if err := x.s.writeSeen(Seen{Log: h.name, Seq: h.seq, ID: h.id, commit: h.commit}); err != nil {
+			return err
+		}
+		h.seen = true
 	}
 	return nil
 }

@@ -50,10 +50,15 @@ func TestMeasureExchange(t *testing.T) {
 		timed("git fetch, nothing new", func() { gitRun("-C", bare, "fetch", "-q", "file://"+stick, "refs/heads/log/*:refs/heads/log/*") })
 		timed("git push, nothing new", func() { gitRun("-C", bare, "push", "-q", "file://"+stick, "refs/heads/log/*:refs/heads/log/*") })
 	}
-	for range 100 {
-		appendTo(t, s, founder.name, founder.notes(t, 10)...)
+	other := filepath.Join(t.TempDir(), "other.git")
+	gitRun("clone", "-q", "--bare", "file://"+stick, other)
+	for range 5 {
+		for range 100 {
+			appendTo(t, s, founder.name, founder.notes(t, 10)...)
+		}
+		timed("git push of 1,000 entries in 100 runs", func() { gitRun("-C", s.git(), "push", "-q", "file://"+other, "refs/heads/log/*:refs/heads/log/*") })
+		timed("send them", func() { exchangeWith(t, s, stick) })
+		timed("git fetch of them", func() { gitRun("-C", bare, "fetch", "-q", "file://"+other, "refs/heads/log/*:refs/heads/log/*") })
+		timed("take them in", func() { exchangeWith(t, b, stick) })
 	}
-	timed("send 1,000 entries in 100 runs", func() { exchangeWith(t, s, stick) })
-	timed("git fetch of them", func() { gitRun("-C", bare, "fetch", "-q", "file://"+stick, "refs/heads/log/*:refs/heads/log/*") })
-	timed("take them in", func() { exchangeWith(t, b, stick) })
 }

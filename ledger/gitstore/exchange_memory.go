@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -50,12 +51,18 @@ func (s *Store) Targets() ([]Target, error) {
 		}
 		return strings.Compare(a.Address, b.Address)
 	})
-	return all, nil
+	known := map[string]bool{}
+	return slices.DeleteFunc(all, func(t Target) bool { // two sticks in one place are one address
+		again := known[t.Address]
+		known[t.Address] = true
+		return again
+	}), nil
 }
 
 // targetMemory is what a target had at the end of the last exchange with it.
 type targetMemory struct {
 	Target string      `toml:"target"`
+	ID     string      `toml:"id,omitempty"` // the target's own
 	Last   time.Time   `toml:"last"`
 	Logs   []memoryLog `toml:"logs"`
 
@@ -73,15 +80,47 @@ type memoryLog struct {
 	Commit string    `toml:"commit"`
 }
 
-func (s *Store) memoryOf(target string) *targetMemory {
-	sum := sha256.Sum256([]byte(target))
+// memoryOf returns what is remembered of a target: by its own name where it has
+// one, so that of two sticks in the same place each has a memory.
+func (s *Store) memoryOf(t target) *targetMemory {
+	key := t.id()
+	if key == "" {
+		key = t.name()
+	}
+	sum := sha256.Sum256([]byte(key))
 	path := s.path(targetsDir, hex.EncodeToString(sum[:8])+".toml")
 	m, err := readMemory(path)
-	if err != nil || m.Target != target {
+	if err != nil || m.ID != t.id() || m.ID == "" && m.Target != t.name() {
 		m = &targetMemory{byName: map[string]memoryLog{}} // none, or damaged: all is read anew
 	}
-	m.Target, m.path = target, path
+	m.Target, m.ID, m.path = t.name(), t.id(), path
+	if t.begun() { // where it stands there may have been one before: it was wiped
+		if last := s.lastAt(t.name()); last != nil {
+			m.byName = last.byName
+		}
+	}
 	return m
+}
+
+// lastAt returns the memory of the target last exchanged with at an address.
+func (s *Store) lastAt(address string) *targetMemory {
+	files, err := filepath.Glob(s.path(targetsDir, "*.toml"))
+	if err != nil {
+		return nil
+	}
+	var last *targetMemory
+	for _, path := range files {
+		m, err := readMemory(path)
+		if err == nil && m.Target == address && (last == nil || m.Last.After(last.Last)) {
+			last = m
+		}
+	}
+	return last
+}
+
+// knows reports whether there was a target of ours in that place.
+func (s *Store) knows(address string) bool {
+	return s.lastAt(address) != nil
 }
 
 func readMemory(path string) (*targetMemory, error) {
@@ -97,12 +136,6 @@ func readMemory(path string) (*targetMemory, error) {
 		m.byName[l.Log] = l
 	}
 	return m, nil
-}
-
-// commit returns the commit that stands for an entry the target had.
-func (l memoryLog) commit() plumbing.Hash {
-	hash, _ := parseHash(l.Commit)
-	return hash
 }
 
 // write keeps the memory; it is a convenience, so that a failure is not one of

@@ -139,7 +139,6 @@ func (x *exchange) verify(ctx context.Context) (*plan, error) {
 		if len(grown) == 0 {
 			return p, nil
 		}
-		x.progress("checking", 0, 0)
 		var logs []ledger.Log
 		for _, name := range sortedNames(p.logs) {
 			logs = append(logs, x.checked(p.logs[name]))
@@ -176,7 +175,7 @@ func (x *exchange) refuseWrong(p *plan) bool {
 	wrong := map[*thereLog]bool{}
 	for _, f := range p.book.Findings() {
 		l := p.logs[f.Log]
-		if f.Severity != ledger.Error || l == nil || l.origin == nil || f.Line <= l.held {
+		if f.Severity != ledger.Error || l == nil || l.origin == nil || f.Line <= l.common {
 			continue
 		}
 		if !wrong[l.origin] {

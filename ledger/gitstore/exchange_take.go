@@ -140,7 +140,7 @@ func (x *exchange) fetch(ctx context.Context, wanted []string, limit, single int
 
 // wish says what is wanted and what is held.
 func (x *exchange) wish(logs []string, limit, single int64) *wish {
-	w := &wish{logs: logs, limit: limit, single: single}
+	w := &wish{logs: logs, limit: limit, single: single, came: func(n int64) { x.progress("fetching", int(n), 0) }}
 	if x.s == nil {
 		return w
 	}
@@ -155,7 +155,11 @@ func (x *exchange) wish(logs []string, limit, single int64) *wish {
 // held. Logs of writers nobody is known to have admitted come last, as they
 // must be small: whom the others admit is known by then.
 func (x *exchange) readThere(ctx context.Context, wanted []string, named map[string]bool) error {
-	left := wanted
+	left, done := wanted, 0
+	tell := func() {
+		x.progress("checking", done, len(wanted))
+		done++
+	}
 	for len(left) > 0 {
 		var later []string
 		for _, name := range left {
@@ -163,12 +167,14 @@ func (x *exchange) readThere(ctx context.Context, wanted []string, named map[str
 				later = append(later, name)
 				continue
 			}
+			tell()
 			if err := x.readOne(ctx, name, named, 0); err != nil {
 				return err
 			}
 		}
 		if len(later) == len(left) {
 			for _, name := range later {
+				tell()
 				if err := x.readOne(ctx, name, named, ledger.MaxPendingBytes); err != nil {
 					return err
 				}
@@ -243,7 +249,6 @@ func (x *exchange) readOne(ctx context.Context, name string, named map[string]bo
 	if th.from == nil {
 		return nil
 	}
-	x.progress("checking", 0, 0)
 	c := &logCheck{x: x, limit: limit, named: map[string]bool{}}
 	lines, err := c.read(th)
 	if err != nil {

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -336,10 +338,19 @@ func TestRewrittenCommits(t *testing.T) {
 				h.log(founder.name, lines.String())
 			}
 			rewrite()
-			for range 2 {
-				if r := exchangeWith(t, a, target); !r.Idle() {
-					t.Errorf("the same entries: %+v", r)
-				}
+			if r := exchangeWith(t, a, target); !r.Idle() {
+				t.Errorf("the same entries: %+v", r)
+			}
+			// That they are the same is remembered: they are not read again.
+			blob := h.repo.loosePath(h.wrote[0])
+			if err := os.Rename(blob, blob+".away"); err != nil {
+				t.Fatal(err)
+			}
+			if r := exchangeWith(t, a, target); !r.Idle() {
+				t.Errorf("the same entries, again: %+v", r)
+			}
+			if err := os.Rename(blob+".away", blob); err != nil {
+				t.Fatal(err)
 			}
 			appendTo(t, a, founder.name, founder.notes(t, 2)...)
 			before := h.wrote[len(h.wrote)-1]
@@ -376,6 +387,65 @@ func TestRewrittenCommits(t *testing.T) {
 			wantSame(t, a, b)
 		})
 	}
+}
+
+// Of a long log only what is new is sent: a file, three folders and the run.
+func TestSendsOnlyWhatIsNew(t *testing.T) {
+	a, founder := newBook(t)
+	appendTo(t, a, founder.name, founder.notes(t, 10250)...)
+	stick := filepath.Join(t.TempDir(), "stick")
+	exchangeWith(t, a, stick)
+	repo := &Store{dir: stick, visitor: "test"}
+	before, err := repo.packNames()
+	if err != nil {
+		t.Fatal(err)
+	}
+	appendTo(t, a, founder.name, founder.note(t))
+	exchangeWith(t, a, stick)
+	after, err := repo.packNames()
+	if err != nil || len(after) != len(before)+1 {
+		t.Fatalf("packs: %v, then %v, %v", before, after, err)
+	}
+	for _, name := range after {
+		if slices.Contains(before, name) {
+			continue
+		}
+		if n, err := repo.packCount(name); n != 5 || err != nil {
+			t.Errorf("%d objects were sent, want 5, %v", n, err)
+		}
+	}
+}
+
+// A log that is written to while it is being taken in stays as it is written;
+// the next exchange settles it.
+func TestWrittenMeanwhile(t *testing.T) {
+	a, founder := newBook(t)
+	stick := filepath.Join(t.TempDir(), "stick")
+	exchangeWith(t, a, stick)
+	b := joinFrom(t, stick)
+	appendTo(t, a, founder.name, founder.notes(t, 2)...)
+	exchangeWith(t, a, stick)
+	other := newDevice(t, "founder", founder.book)
+	other.at.Prev = b.BookID()
+	other.follow(entriesOf(t, b, founder.name)[0])
+	other.random = seeded("another machine")
+	meanwhile := other.note(t)
+	once := false
+	_, err := b.Sync(context.Background(), stick, SyncOptions{Progress: func(what string, _, _ int) {
+		if what == "recording" && !once {
+			once = true
+			appendTo(t, b, founder.name, meanwhile)
+		}
+	}})
+	want := fmt.Sprintf("the log of %s was written to while the exchange went on; sync again", founder.name)
+	if err == nil || err.Error() != want {
+		t.Errorf("error %v", err)
+	}
+	wantEntries(t, b, founder.name, []*ledger.Entry{entriesOf(t, a, founder.name)[0], meanwhile})
+	if r := exchangeWith(t, b, stick); len(r.Forks) != 1 {
+		t.Errorf("again: %+v", r)
+	}
+	wantSound(t, b)
 }
 
 // With nothing to do no history is read, here or there.
@@ -498,5 +568,143 @@ func wantEntries(t testing.TB, s *Store, log string, want []*ledger.Entry) {
 		if !bytes.Equal(got[i], e.Line()) {
 			t.Fatalf("log %s, entry %d is %s, want %s", log, i+1, got[i], e.Line())
 		}
+	}
+}
+
+func entriesOf(t testing.TB, s *Store, log string) []*ledger.Entry {
+	t.Helper()
+	book := wantSound(t, s)
+	var all []*ledger.Entry
+	for _, line := range linesOf(t, s)[log] {
+		head, err := headOf(line)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, book.Entry(head.id))
+	}
+	return all
+}
+
+// Two sticks that are plugged into the same place have a memory each: what one
+// never had is not put back there but sent.
+func TestTwoSticksInOnePlace(t *testing.T) {
+	a, founder := newBook(t)
+	root := t.TempDir()
+	place, away := filepath.Join(root, "place"), filepath.Join(root, "away")
+	swap := func() {
+		t.Helper()
+		middle := filepath.Join(root, "middle")
+		for _, m := range [][2]string{{place, middle}, {away, place}, {middle, away}} {
+			if err := os.Rename(m[0], m[1]); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	exchangeWith(t, a, place)
+	exchangeWith(t, a, away)
+	for n := uint64(1); n < 4; n++ {
+		appendTo(t, a, founder.name, founder.note(t))
+		for range 2 {
+			wantReport(t, exchangeWith(t, a, place), SyncReport{Sent: move1(founder.name, n, n+1)})
+			swap()
+		}
+	}
+}
+
+// Another device's book is a target, too; what was written into it counts as
+// seen there once it was verified, and what does not verify is not passed on.
+func TestBookAsTarget(t *testing.T) {
+	a, founder := newBook(t)
+	stick := filepath.Join(t.TempDir(), "stick")
+	exchangeWith(t, a, stick)
+	b := joinFrom(t, stick)
+	d := newDevice(t, "creek", b.BookID())
+	appendTo(t, b, d.name, d.first(t))
+	appendTo(t, a, founder.name, founder.notes(t, 3)...)
+	wantReport(t, exchangeWith(t, a, b.Dir()), SyncReport{Came: move1(d.name, 0, 1), Sent: move1(founder.name, 1, 4)})
+	b = reopen(t, b)
+	wantEntries(t, b, founder.name, entriesOf(t, a, founder.name))
+	bad := newDevice(t, "bad", b.BookID())
+	h := newHostile(t, b.git())
+	h.log(bad.name, strings.Replace(text(bad.first(t), bad.note(t)), "trial", "tribl", 1))
+	r, err := b.Sync(context.Background(), stick, SyncOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantReport(t, r, SyncReport{
+		Sent: append(move1(d.name, 0, 1), move1(founder.name, 1, 4)...),
+		Unsent: []Refusal{{Log: bad.name,
+			Why: "it does not verify here: line 2: the line does not verify: the body is not the one that was signed: its digest is not the signed one"}},
+	})
+	seen, err := b.Seen()
+	if err != nil {
+		t.Fatal(err)
+	}
+	numbers := map[string]uint64{}
+	for _, one := range seen {
+		numbers[one.Log] = one.Seq
+	}
+	if diff := cmp.Diff(map[string]uint64{founder.name: 4, d.name: 1}, numbers); diff != "" {
+		t.Errorf("seen:\n%s", diff)
+	}
+	if _, err := os.Stat(filepath.Join(stick, "refs", "heads", "log", bad.name)); err == nil {
+		t.Error("what does not verify was passed on")
+	}
+}
+
+// Several devices at one stick at once lose nothing, and end with the same.
+func TestExchangesAtOnce(t *testing.T) {
+	a, founder := newBook(t)
+	stick := filepath.Join(t.TempDir(), "stick")
+	exchangeWith(t, a, stick)
+	stores, devices := []*Store{a}, []*device{founder}
+	for _, name := range []string{"creek", "ridge"} {
+		s := joinFrom(t, stick)
+		d := newDevice(t, name, s.BookID())
+		appendTo(t, s, d.name, d.first(t))
+		stores, devices = append(stores, s), append(devices, d)
+	}
+	rounds := 8
+	if full() {
+		rounds = 60
+	}
+	var wait sync.WaitGroup
+	for i, s := range stores {
+		wait.Go(func() {
+			for range rounds {
+				err := s.Update(func(tx *Tx) error {
+					e, err := devices[i].make(devices[i].noteDraft())
+					if err != nil {
+						return err
+					}
+					return tx.Append(devices[i].name, []*ledger.Entry{e})
+				})
+				if err != nil {
+					t.Error(err)
+				}
+				if r, err := s.Sync(context.Background(), stick, SyncOptions{}); err != nil || len(r.Refused) > 0 {
+					t.Errorf("device %d: %v, %+v", i, err, r)
+				}
+			}
+		})
+	}
+	wait.Wait()
+	for range 2 {
+		for _, s := range stores {
+			exchangeWith(t, s, stick)
+		}
+	}
+	for _, s := range append(stores, joinFrom(t, stick)) {
+		wantSame(t, a, s)
+	}
+	for i, d := range devices {
+		want := rounds + 1
+		if got := len(linesOf(t, a)[d.name]); got != want {
+			t.Errorf("device %d: %d entries, want %d", i, got, want)
+		}
+	}
+	packs, err := (&Store{dir: stick, visitor: "test"}).packNames()
+	if err != nil || len(packs) > packPacks+3 {
+		t.Errorf("%d packs lie at the stick, %v", len(packs), err)
 	}
 }

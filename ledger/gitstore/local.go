@@ -28,6 +28,18 @@ type Local struct {
 	Keys    string `toml:"keys,omitempty"`     // folder of the signing keys, where it is not the usual one
 	KeyFile string `toml:"key_file,omitempty"` // the signing key itself, where the person chose one
 	Today   string `toml:"today,omitempty"`    // a made-up book's last day, YYYY-MM-DD: what it calls today
+
+	Places []Place `toml:"place,omitempty"` // where this device exchanges the book
+}
+
+// Place is a target that a person named, and how this device logs in there. It
+// holds no secret.
+type Place struct {
+	Name      string `toml:"name"`                 // as people call it
+	Address   string `toml:"address"`              // folder or address, as [Store.Sync] takes it
+	User      string `toml:"user,omitempty"`       // logs in under this name
+	Identity  string `toml:"identity,omitempty"`   // private key file for ssh
+	TokenFile string `toml:"token_file,omitempty"` // file that holds a token for https
 }
 
 // Local returns this device's settings.

@@ -193,6 +193,16 @@ func TestQuarantineRefuses(t *testing.T) {
 		{"a delta that makes too much", func(p *rawPack) {
 			p.add(plumbing.OFSDeltaObject, -1, encodeDistance(int64(p.Len())-packHead), bomb(1<<40))
 		}, nil},
+		{"a delta that really makes too much", func(p *rawPack) {
+			base := bytes.Repeat([]byte("x"), 0xffff)
+			at := p.add(plumbing.BlobObject, -1, nil, base)
+			out := binary.AppendUvarint(nil, uint64(len(base)))
+			out = binary.AppendUvarint(out, uint64(120*len(base)))
+			for range 120 {
+				out = appendCopy(out, 0, len(base))
+			}
+			p.add(plumbing.OFSDeltaObject, -1, encodeDistance(int64(p.Len())-at), out)
+		}, bytes.Repeat([]byte("x"), 120*0xffff)},
 		{"a delta of another size", func(p *rawPack) {
 			p.add(plumbing.OFSDeltaObject, -1, encodeDistance(int64(p.Len())-packHead), makeDelta(append(small, 'x'), small))
 		}, nil},
@@ -209,7 +219,7 @@ func TestQuarantineRefuses(t *testing.T) {
 		{"a delta of itself", func(p *rawPack) {
 			hash := hashOf(plumbing.BlobObject, small)
 			p.add(plumbing.REFDeltaObject, -1, hash[:], makeDelta(small, small))
-		}, small},
+		}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p := good()
@@ -218,8 +228,10 @@ func TestQuarantineRefuses(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if _, err := q.get(hashOf(plumbing.BlobObject, []byte("anything"))); !errors.Is(err, errMissing) {
-				t.Errorf("error %v", err)
+			for _, made := range [][]byte{[]byte("anything"), c.made} {
+				if _, err := q.get(hashOf(plumbing.BlobObject, made)); !errors.Is(err, errMissing) {
+					t.Errorf("error %v", err)
+				}
 			}
 			if o, err := q.get(hashOf(plumbing.BlobObject, small)); err != nil || !bytes.Equal(o.data, small) {
 				t.Errorf("the base: %v", err)

@@ -15,8 +15,11 @@ import (
 // target is a place that several devices exchange logs through. It is never
 // trusted: names, sizes and content are checked by whoever reads from it.
 type target interface {
-	// name is how the target is told from others, without secrets.
+	// name is the folder or address, without secrets.
 	name() string
+	// id tells the target from others at the same place, as one stick from
+	// another; "" if nothing but the place does.
+	id() string
 	// list returns what the target has.
 	list(ctx context.Context) (*listing, error)
 	// fetch makes the logs of those names readable. A log that could not be
@@ -46,6 +49,7 @@ type wish struct {
 	single int64           // of them for one log, if they come one by one; 0: all
 	haves  []plumbing.Hash // commits held here, so that what they hold need not come
 	held   fetch           // reads what is held here; nil: nothing is
+	came   func(n int64)   // is told how many bytes came so far
 }
 
 // fetched is one log that can be read, or why not.

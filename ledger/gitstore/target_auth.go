@@ -154,3 +154,19 @@ func (a *sshAuth) ClientConfig() (*ssh.ClientConfig, error) {
 		},
 	}, nil
 }
+
+// Locked reports whether a private key file needs a passphrase.
+func Locked(pem []byte) (bool, error) {
+	_, err := ssh.ParsePrivateKey(pem)
+	var missing *ssh.PassphraseMissingError
+	if errors.As(err, &missing) {
+		return true, nil
+	}
+	return false, err
+}
+
+// WantsToKnow reports whether the other side wants to know who this is, or does
+// not let in who it was told.
+func (e *NoExchangeError) WantsToKnow() bool {
+	return errors.Is(e.cause, transport.ErrAuthenticationRequired) || errors.Is(e.cause, transport.ErrAuthorizationFailed)
+}

@@ -4,12 +4,15 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/rand"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -75,7 +78,7 @@ func isRepository(dir string) bool {
 }
 
 // targetNames are the names that making a target makes.
-var targetNames = map[string]bool{"HEAD": true, "config": true, "config.lock": true, "objects": true, "refs": true, unfinishedFile: true}
+var targetNames = map[string]bool{"HEAD": true, "config": true, "config.lock": true, "objects": true, "refs": true, idFile: true, unfinishedFile: true}
 
 // begin makes an empty folder a target, durably. What an interrupted attempt
 // left is cleared first.
@@ -117,6 +120,18 @@ func (t *folderTarget) begin(create bool) error {
 	if err := initRepository(dir); err != nil {
 		return fail(err)
 	}
+	id := make([]byte, 16)
+	rand.Read(id)
+	f, err := d.create(filepath.Join(dir, idFile), 0o666)
+	if err == nil {
+		err = d.write(f, []byte(hex.EncodeToString(id)+"\n"))
+		if cerr := f.Close(); err == nil {
+			err = cerr
+		}
+	}
+	if err != nil {
+		return fail(err)
+	}
 	if err := d.syncTree(dir); err != nil {
 		return fail(err)
 	}
@@ -131,8 +146,28 @@ func (t *folderTarget) begin(create bool) error {
 }
 
 func (t *folderTarget) name() string { return t.dir }
-func (t *folderTarget) begun() bool  { return t.made }
-func (t *folderTarget) close()       { t.packs.close() }
+
+// idFile, in a target that we made, holds its own random name.
+const idFile = "shedbook-target"
+
+var targetID = regexp.MustCompile(`^[0-9a-f]{32}$`)
+
+func (t *folderTarget) id() string {
+	if t.repo.dir != t.dir {
+		if local, err := LocalOf(t.dir); err == nil {
+			return local.Mark
+		}
+		return ""
+	}
+	data, err := readSmall(t.repo.git(idFile), maxRefBytes)
+	if id := strings.TrimSpace(string(data)); err == nil && targetID.MatchString(id) {
+		return id
+	}
+	return ""
+}
+
+func (t *folderTarget) begun() bool { return t.made }
+func (t *folderTarget) close()      { t.packs.close() }
 
 // maxRefBytes is more than any reference or its lock holds.
 const maxRefBytes = 1 << 10
@@ -291,14 +326,23 @@ func (t *folderTarget) writeObjects(p *parcel) error {
 
 // load opens the packs of what is sent, and adds what lies in none.
 func (p *parcel) load(m *merger) error {
-	names, err := p.from.packNames()
-	if err != nil {
-		return err
-	}
-	for _, name := range names {
-		if err := m.open(name); err != nil {
+	for try := range 4 { // whoever records meanwhile may be merging packs
+		names, err := p.from.packNames()
+		for _, name := range names {
+			if err == nil {
+				err = m.open(name)
+			}
+		}
+		if err == nil {
+			break
+		}
+		if try == 3 || !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
+		for _, pack := range m.packs {
+			pack.file.Close()
+		}
+		m.packs = nil
 	}
 	if p.all {
 		return nil
@@ -382,7 +426,7 @@ func (t *folderTarget) move(log string, old, new plumbing.Hash, sent func(plumbi
 	}
 	if err != nil {
 		os.Remove(lock)
-		if t.reference(log) == new { // another device was about to say the same
+		if false { // another device was about to say the same
 			return nil
 		}
 		return err

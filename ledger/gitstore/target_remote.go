@@ -64,6 +64,7 @@ func openRemote(address, dir string, o SyncOptions) (target, error) {
 }
 
 func (t *remoteTarget) name() string     { return t.address }
+func (t *remoteTarget) id() string       { return "" }
 func (t *remoteTarget) begun() bool      { return false }
 func (t *remoteTarget) show(string) bool { return false }
 
@@ -158,7 +159,8 @@ func plainReason(err error) string {
 	switch {
 	case errors.As(err, &host):
 		return host.Error()
-	case errors.Is(err, transport.ErrRepositoryNotFound):
+	case errors.Is(err, transport.ErrRepositoryNotFound), strings.Contains(text, "repository not found"),
+		strings.Contains(text, "does not appear to be a git repository"):
 		return "there is no book at this address, or this device may not see it"
 	case errors.Is(err, transport.ErrAuthenticationRequired):
 		return "the other side wants to know who this is: give a token or a key"
@@ -265,7 +267,7 @@ func (t *remoteTarget) bring(ctx context.Context, logs []string, w *wish, limit 
 	}
 	t.count++
 	path := filepath.Join(t.dir, fmt.Sprintf("fetch-%d.pack", t.count))
-	q, err := readQuarantine(ctx, path, in, limit)
+	q, err := readQuarantine(ctx, path, &told{Reader: in, tell: w.came}, limit)
 	if err != nil {
 		os.Remove(path)
 		if errors.Is(err, errCut) {
@@ -358,6 +360,22 @@ func (p *parcel) write(path string) error {
 		err = m.copy(f)
 	}
 	return cmp.Or(err, f.Close())
+}
+
+// told tells how many bytes were read, now and then.
+type told struct {
+	io.Reader
+	tell    func(n int64)
+	n, last int64
+}
+
+func (r *told) Read(p []byte) (int, error) {
+	n, err := r.Reader.Read(p)
+	if r.n += int64(n); r.n-r.last >= 256<<10 {
+		r.last = r.n
+		r.tell(r.n)
+	}
+	return n, err
 }
 
 // from reads what came, and what is held where it was left out because of that.
