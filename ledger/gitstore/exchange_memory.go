@@ -138,6 +138,12 @@ func readMemory(path string) (*targetMemory, error) {
 	return m, nil
 }
 
+// commit returns the commit that stands for an entry the target had.
+func (l memoryLog) commit() plumbing.Hash {
+	hash, _ := parseHash(l.Commit)
+	return hash
+}
+
 // write keeps the memory; it is a convenience, so that a failure is not one of
 // the exchange.
 func (m *targetMemory) write(s *Store, now time.Time) {
