@@ -26,6 +26,8 @@ type Book struct {
 	keys     map[Writer]PublicKey
 	missing  map[ID]*gap
 	places   map[ID]place
+	relied   int       // lines whose signature was not checked again
+	heldBack bool      // evidence: what is not shown was not lost
 	load     []Finding // from reading the logs
 	graph    []Finding // from placing the entries
 

@@ -67,6 +67,12 @@ func (w Writer) String() string {
 	return string(text[:])
 }
 
+func (w *Writer) append(b []byte) []byte {
+	var text [32]byte
+	w.encode(&text)
+	return append(b, text[:]...)
+}
+
 // encode writes the base32 text by hand: it stands in every sort comparison,
 // and five bytes are eight digits without rest.
 func (w *Writer) encode(text *[32]byte) {

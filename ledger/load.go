@@ -79,6 +79,11 @@ func load(pinned ID, logs []Log) (*Book, error) {
 	for i := range logs {
 		b.readLog(logs[i].Name, all[i])
 	}
+	for _, x := range flat {
+		if x.checked {
+			b.relied++
+		}
+	}
 	if err := b.settleFounding(pinned); err != nil {
 		return nil, err
 	}

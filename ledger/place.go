@@ -155,7 +155,7 @@ func (b *Book) hold(n *node, lost []Ref) {
 		}
 		m.count++
 	}
-	if e.HasPrivate() && e.Private() == nil {
+	if e.HasPrivate() && e.Private() == nil && !b.heldBack {
 		b.graph = append(b.graph, b.at(n, Error, CodePrivateMissing,
 			"the entry's private part was taken out of the log: sync with whoever may have it"))
 	}

@@ -3,6 +3,7 @@ package ledger
 import (
 	"crypto/ed25519"
 	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -110,35 +111,63 @@ func compose(d Draft, at Position, s Signer, random io.Reader) ([]byte, error) {
 }
 
 func composeHead(d Draft, at Position, w Writer, body ID) []byte {
-	seq, depth := max(at.Seq, 1), max(at.Depth, 1)
-	when := d.At.UTC().Truncate(time.Second)
-	if when.Before(at.PrevAt) {
-		when = at.PrevAt.UTC()
+	h := Head{
+		Book: at.Book, Writer: w, Seq: max(at.Seq, 1), Prev: at.Prev, Seen: at.Seen, Depth: max(at.Depth, 1),
+		At: d.At.UTC().Truncate(time.Second), Class: d.Class, Body: body,
 	}
-	b := []byte(`{"at":"` + when.Format(timeForm) + `","body":"` + body.String() + `"`)
-	if !at.Book.IsZero() {
-		b = append(b, `,"book":"`+at.Book.String()+`"`...)
+	if h.At.Before(at.PrevAt) {
+		h.At = at.PrevAt.UTC()
 	}
-	b = append(b, `,"class":"`+string(d.Class)+`","depth":`...)
-	b = strconv.AppendUint(b, depth, 10)
-	if !at.Prev.IsZero() {
-		b = append(b, `,"prev":"`+at.Prev.String()+`"`...)
+	if d.Machine != nil {
+		h.HasTag, h.Tag = true, TagOf(*d.Machine, w, h.Seq)
+	}
+	return appendHead(nil, &h)
+}
+
+// appendHead appends the canonical bytes of h.
+func appendHead(b []byte, h *Head) []byte {
+	b = append(b, `{"at":"`...)
+	b = h.At.UTC().AppendFormat(b, timeForm)
+	b = append(b, `","body":"`...)
+	b = hex.AppendEncode(b, h.Body[:])
+	b = append(b, '"')
+	if !h.Book.IsZero() {
+		b = append(b, `,"book":"`...)
+		b = hex.AppendEncode(b, h.Book[:])
+		b = append(b, '"')
+	}
+	b = append(b, `,"class":"`...)
+	b = append(b, h.Class...)
+	b = append(b, `","depth":`...)
+	b = strconv.AppendUint(b, h.Depth, 10)
+	if !h.Prev.IsZero() {
+		b = append(b, `,"prev":"`...)
+		b = hex.AppendEncode(b, h.Prev[:])
+		b = append(b, '"')
 	}
 	b = append(b, `,"seen":[`...)
-	for i, ref := range at.Seen {
+	for i, ref := range h.Seen {
 		if i > 0 {
 			b = append(b, ',')
 		}
-		b = append(b, `{"id":"`+ref.ID.String()+`","seq":`...)
+		b = append(b, `{"id":"`...)
+		b = hex.AppendEncode(b, ref.ID[:])
+		b = append(b, `","seq":`...)
 		b = strconv.AppendUint(b, ref.Seq, 10)
-		b = append(b, `,"writer":"`+ref.Writer.String()+`"}`...)
+		b = append(b, `,"writer":"`...)
+		b = ref.Writer.append(b)
+		b = append(b, `"}`...)
 	}
 	b = append(b, `],"seq":`...)
-	b = strconv.AppendUint(b, seq, 10)
-	if d.Machine != nil {
-		b = append(b, `,"tag":"`+TagOf(*d.Machine, w, seq).String()+`"`...)
+	b = strconv.AppendUint(b, h.Seq, 10)
+	if h.HasTag {
+		b = append(b, `,"tag":"`...)
+		b = hex.AppendEncode(b, h.Tag[:])
+		b = append(b, '"')
 	}
-	return append(b, `,"v":1,"writer":"`+w.String()+`"}`...)
+	b = append(b, `,"v":1,"writer":"`...)
+	b = h.Writer.append(b)
+	return append(b, `"}`...)
 }
 
 func drawSalt(random io.Reader) (string, error) {
