@@ -19,7 +19,9 @@ const (
 	notOriginal    = "not an original entry"
 )
 
-// needsOwner reports the kinds that only an owner's device may write, correct or strike.
+// OwnersOnly reports the kinds that only an owner's device may write, correct or strike: from anyone else they have no effect.
+func OwnersOnly(kind string) bool { return needsOwner(kind) }
+
 func needsOwner(kind string) bool {
 	switch kind {
 	case "farm", "yard", "schedule", "override", "machine", "lend", "sell", "shelf":

@@ -230,14 +230,17 @@ func (b *book) signer() (ledger.Signer, *keyring.Ring, error) {
 		return s, ring, err
 	}
 	if b.local.Writer == "" {
-		return nil, nil, failed("no-key", "shedbook people key", "this device has no signing key for the book in %s", b.store.Dir())
+		return nil, nil, failed("no-key", newKeyHint, "this device has no signing key for the book in %s: it only reads", b.store.Dir())
 	}
 	w, err := ledger.ParseWriter(b.local.Writer)
 	if err != nil {
 		return nil, nil, fmt.Errorf("local.toml: %w", err)
 	}
 	s, err := b.c.signerFrom(ring.Path(w), ring.Loose)
-	return s, ring, err
+	if err != nil {
+		return nil, ring, b.keyMissing(err, ring, ring.Path(w))
+	}
+	return s, ring, nil
 }
 
 // signerFrom reads a private key file, or asks the ssh-agent for the private half of a public key file.

@@ -4,10 +4,15 @@ package main
 var commands = []func() *command{
 	// the book
 	newCommand,
+	joinCommand,
 	demoCommand,
 	peopleListCommand,
 	peopleAddCommand,
+	peopleAdmitCommand,
+	peopleStopCommand,
 	peopleKeyCommand,
+	peopleRecoverCommand,
+	peopleRecoveryCommand,
 	farmAddCommand,
 	yardAddCommand,
 	// machines
@@ -42,4 +47,6 @@ var commands = []func() *command{
 	dueCommand,
 	showCommand,
 	historyCommand,
+	// sharing
+	syncCommand,
 }

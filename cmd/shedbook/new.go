@@ -172,7 +172,7 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	if keyFile == "" {
 		tell("this device's signing key: %s\n  it signs every entry you write; keep a copy where others cannot read it\n", ring.Path(w))
 	}
-	tell("the recovery key: %s\n  print it, put it in a drawer, then delete the file; it is the way back when other keys are lost\n", ring.Path(recoveryName(found)))
+	tell("the recovery key: %s\n  its 24 words belong on paper in a drawer: shedbook people recovery --print, then delete the file; it is the way back when other keys are lost\n", ring.Path(recoveryName(found)))
 	if !bare {
 		c.books = []string{dir}
 		if err := c.write(func(w *writing) error {

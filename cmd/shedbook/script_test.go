@@ -25,6 +25,7 @@ func TestMain(m *testing.M) {
 			e.now = func() time.Time { return t }
 			e.random = rand.NewChaCha8(sha256.Sum256([]byte(os.Getenv("SHEDBOOK_TEST_SEED") + now + strings.Join(os.Args, "\x00"))))
 		}
+		e.asks = e.asks || os.Getenv("SHEDBOOK_TEST_ASKS") != "" // a script answers with stdin
 		os.Exit(run(e, os.Args[1:]))
 	}})
 }

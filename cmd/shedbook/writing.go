@@ -32,15 +32,47 @@ func (c *call) write(fn func(*writing) error) error {
 	return b.write(fn)
 }
 
+// writeAs is write, signed with the recovery key where that is asked for.
+func (c *call) writeAs(recovery bool, fn func(*writing) error) error {
+	if !recovery {
+		return c.write(fn)
+	}
+	b, err := c.open()
+	if err != nil {
+		return err
+	}
+	signer, ring, err := b.recoverySigner()
+	if err != nil {
+		return err
+	}
+	return b.writeSigned(signer, ring, fn)
+}
+
 func (b *book) write(fn func(*writing) error) error {
+	err := b.writeOnce(fn)
+	var t *keyTrouble
+	if !errors.As(err, &t) {
+		return err
+	}
+	if settled, err := b.settle(t); err != nil || !settled {
+		return err
+	}
+	return b.writeOnce(fn)
+}
+
+func (b *book) writeOnce(fn func(*writing) error) error {
 	signer, ring, err := b.signer()
 	if err != nil {
 		return err
 	}
+	return b.writeSigned(signer, ring, fn)
+}
+
+func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*writing) error) error {
 	w := &writing{book: b, signer: signer, writer: ledger.WriterOf(signer.Public())}
 	w.logName = w.writer.String()
 	stored := false
-	err = b.store.Update(func(tx *gitstore.Tx) error {
+	err := b.store.Update(func(tx *gitstore.Tx) error {
 		logs, err := tx.Logs() // what others wrote while we waited for the lock
 		if err != nil {
 			return err
@@ -50,6 +82,11 @@ func (b *book) write(fn func(*writing) error) error {
 		}
 		if why := b.judged.ReadOnly(); why != "" {
 			return failed("newer", "install the newer shedbook", "this book can only be read: %s", why)
+		}
+		if d, ok := b.judged.Device(w.writer); ok && d.Role == ledger.RoleRecovery && d.Entries == 0 {
+			if err := w.open(); err != nil {
+				return err
+			}
 		}
 		if len(b.log.Tips(w.writer)) == 0 {
 			return failed("unknown-key", "sign with the key that takes part in this book, see shedbook people list",
@@ -92,34 +129,10 @@ func (b *book) write(fn func(*writing) error) error {
 			return err
 		}
 	}
+	if d, _ := b.judged.Device(w.writer); d.Pending && stored {
+		b.c.say("  this device is not admitted yet: what it records is kept, and counts once an owner admits it (shedbook people key shows its six words)\n")
+	}
 	return b.soundness()
-}
-
-// mayContinue refuses to sign a second history with one key: a book restored from a backup, or a copied folder.
-func (w *writing) mayContinue(ring *keyring.Ring) error {
-	if w.local.Demo {
-		return nil
-	}
-	last, err := ring.Last(w.writer)
-	if err != nil {
-		return err
-	}
-	if last == (keyring.Last{}) {
-		return nil
-	}
-	id, err := ledger.ParseID(last.ID)
-	if err != nil {
-		return fmt.Errorf("what this key signed last: %w", err)
-	}
-	if last.Mark != w.store.Mark() {
-		return failed("copied-book", "go on in the book this device has always used, or take part with a new key",
-			"the book in %s is a copy: this device's key writes in another folder", w.store.Dir())
-	}
-	if w.log.Entry(id) == nil {
-		return failed("older-book", "bring the newer copy of the folder back, or take part with a new key",
-			"the book in %s is older than this device's key: entry %d, %s, is missing (a restored backup?)", w.store.Dir(), last.Seq, id.Short())
-	}
-	return nil
 }
 
 // add signs one entry as the next of this device's log. key is the machine's for work, nil for shared entries.
@@ -128,6 +141,11 @@ func (w *writing) add(r record.Record, p *record.Private, key *ledger.MachineKey
 		return nil, failed("bad-record", "", "%s: %v", r.Kind(), err)
 	}
 	d := ledger.Draft{Class: ledger.Shared, Kind: r.Kind(), Record: r}
+	if rules.OwnersOnly(r.Kind()) {
+		if err := w.leads(ownersWork[r.Kind()]); err != nil {
+			return nil, err
+		}
+	}
 	if record.IsWork(r) {
 		if key == nil {
 			return nil, fmt.Errorf("%s entry without its machine's key", r.Kind())
@@ -170,9 +188,15 @@ func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
 func forkedError(err error) error {
 	var forked *ledger.Forked
 	if errors.As(err, &forked) {
-		return failed("forked", "go on with a new key on each device; nothing is lost, both histories count", "%v", err)
+		return failed("forked", newKeyHint, "%v", err)
 	}
 	return err
+}
+
+// ownersWork says in words what only owners record.
+var ownersWork = map[string]string{
+	"farm": "adds farms", "yard": "adds yards", "shelf": "adds parts shelves", "schedule": "puts a schedule into use", "override": "changes a schedule's values",
+	"machine": "adds machines", "lend": "lends machines", "sell": "sells machines",
 }
 
 // then runs once the entries are safe; what it prints is the answer.
