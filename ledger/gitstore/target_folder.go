@@ -426,7 +426,7 @@ func (t *folderTarget) move(log string, old, new plumbing.Hash, sent func(plumbi
 	}
 	if err != nil {
 		os.Remove(lock)
-		if false { // another device was about to say the same
+		if t.reference(log) == new { // another device was about to say the same
 			return nil
 		}
 		return err
