@@ -54,7 +54,12 @@ func (j *judge) fault(f *Fault) []finding {
 	why := "found " + f.Done.Date()
 	severity := f.Severity
 	title := f.Text
-	if title == "" {
+	switch {
+	case f.Part != "" && title != "":
+		title = strings.ReplaceAll(f.Part, "-", " ") + ": " + title
+	case f.Part != "":
+		title = strings.ReplaceAll(f.Part, "-", " ")
+	case title == "":
 		title = "fault"
 	}
 	if f.Unfit {

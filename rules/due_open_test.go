@@ -34,6 +34,22 @@ func TestOpenFaults(t *testing.T) {
 	same(t, "closed", lines(s.due("2025-03-05")), []string{"open tongue cracked: 2025-03-02", "overdue look: 2025-02-01, over 32 d"})
 }
 
+// A fault of a part is told with the part's name: "engine oil: leaks", not "leaks".
+func TestFaultNamesItsPart(t *testing.T) {
+	s := newShed(t, kind("[part.engine-oil]\nfluid = true\n"))
+	f := func(text string) {
+		id := s.fault("2025-03-01", "soon", text)
+		for i := range s.entries {
+			if s.entries[i].ID == id {
+				s.entries[i].Record.(*record.Fault).Part = "engine-oil"
+			}
+		}
+	}
+	f("leaks at the filter")
+	f("")
+	same(t, "due", lines(s.due("2025-03-01")), []string{"open engine oil: leaks at the filter: 2025-03-01", "open engine oil: 2025-03-01"})
+}
+
 func TestUnfitStandsFirst(t *testing.T) {
 	s := newShed(t, kind(""))
 	s.fault("2025-03-01", "stop", "axle bent")

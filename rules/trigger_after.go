@@ -61,7 +61,8 @@ func (j *judge) named(e *Event, kind string) bool {
 	return false
 }
 
-// since are the doings of a job at a place after an event, skips left out. On a day where one of the two has no time of day, the job counts as done after.
+// since are the doings of a job at a place after an event, skips left out. On a day where one of the two has no time of day, the job counts as done after;
+// but a machine taken as good that day was so before the work of the day.
 func (j *judge) since(e *Event, job *schedule.Job, p record.Position) []*Doing {
 	all := j.doings(job.Name, p)
 	from := len(all)
@@ -70,7 +71,7 @@ func (j *judge) since(e *Event, job *schedule.Job, p record.Position) []*Doing {
 	}
 	return slices.DeleteFunc(slices.Clone(all[from:]), func(d *Doing) bool {
 		timed := len(d.Done) == len(e.Done) && len(d.Done) > len(d.Done.Date())
-		return d.Skipped || timed && d.Done.Compare(e.Done) < 0
+		return d.Skipped || d.Assumed && d.Done.Date() == e.Done.Date() || timed && d.Done.Compare(e.Done) < 0
 	})
 }
 

@@ -222,6 +222,20 @@ func TestAtOnceWithinADay(t *testing.T) {
 	}
 }
 
+// Taken as good and worked on the same day: what the work asks for is not taken as done with the rest, whatever the times of day.
+func TestAtOnceOnTheDayOfAStartingLine(t *testing.T) {
+	for _, test := range []struct{ good, work string }{
+		{"2025-04-01", "2025-04-01"}, {"2025-04-01T09:00", "2025-04-01T09:00"}, {"2025-04-01T10:00", "2025-04-01T09:00"}, {"2025-04-01T10:00", "2025-04-01"},
+	} {
+		s := newShed(t, kind("[job.hub-open]\nof = \"opener\"\n[job.seal]\nof = \"opener\"\n[[job.seal.when]]\nafter = \"did:hub-open\"\n"))
+		s.did(test.work, "hub-open", "opener/2")
+		s.add(&record.Assume{Work: s.work(test.good), Good: true})
+		same(t, "good "+test.good+", work "+test.work, lines(s.due("2025-04-02")), []string{"overdue seal [opener 2]: 2025-04-01, over 1 d"})
+		s.add(&record.Assume{Work: s.work("2025-04-03"), Good: true})
+		same(t, "taken as good later", lines(s.due("2025-04-04")), nil)
+	}
+}
+
 // A chain: shims, then contact, then the gauge wheel. Each is due at once where the first was done; a torque job without a series of its own is due at
 // once when its nuts were loosened.
 func TestChain(t *testing.T) {
