@@ -28,12 +28,15 @@ func (t *machineText) jobs() (*table.Table, string) {
 	return tb, notKnown("never recorded", never)
 }
 
-// job writes the lines of one job: what was done when and where, then where it never was. A job never done anywhere is returned by its name. Jobs that put
-// in a new part are told by the parts, unless they are asked for.
+// job writes the lines of one job: what was done when and where, then where it never was. A job never done anywhere is returned by its name. Swaps are told by
+// the parts, unless they are asked for; the job of a new part recorded as done has its line.
 func (t *machineText) job(tb *table.Table, rows []jobView) (never []string) {
 	if f := t.v.m.Fitted; f != nil && !t.fine && len(t.l.names) == 0 {
 		if j, ok := f.Job(rows[0].Job); ok && j.Swaps != "" {
-			return nil
+			rows = slices.DeleteFunc(slices.Clone(rows), func(r jobView) bool { return r.Via == "swap" || r.Assumed || len(r.Entries) == 0 })
+			if len(rows) == 0 {
+				return nil
+			}
 		}
 	}
 	var done, rest []jobView
