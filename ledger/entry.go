@@ -125,7 +125,8 @@ func (e *Entry) Private() []byte { return e.part(e.private) }
 // which may be held back.
 func (e *Entry) HasPrivate() bool { return !e.privateDigest.IsZero() }
 
-// Line returns the whole line, its LF included.
+// Line returns the whole line, its LF included; nothing where evidence gives the
+// head alone.
 func (e *Entry) Line() []byte { return e.line[:len(e.line):len(e.line)] }
 
 // Signature returns the 64 bytes of the Ed25519 signature.
@@ -133,7 +134,12 @@ func (e *Entry) Signature() []byte { return append([]byte(nil), e.signature[:]..
 
 // SignedBytes returns the canonical head: the message that
 // `ssh-keygen -Y verify -n shedbook-entry-v1` takes with Armor.
-func (e *Entry) SignedBytes() []byte { return e.part(e.signed) }
+func (e *Entry) SignedBytes() []byte {
+	if e.line == nil {
+		return appendHead(nil, &e.head)
+	}
+	return e.part(e.signed)
+}
 
 // Armor rebuilds the signature file, byte for byte as ssh-keygen writes it.
 func (e *Entry) Armor(pub ed25519.PublicKey) []byte {

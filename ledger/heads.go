@@ -24,6 +24,7 @@ type Proof struct {
 type Heads struct {
 	entries []*Entry
 	signed  []bool
+	scratch []byte
 }
 
 // Unproved is the error of Heads.Book: heads that lead to no signature that
@@ -43,7 +44,7 @@ func (u *Unproved) Error() string {
 // Everything is checked that needs no signature: limits, digests, the head's
 // members. Add keeps neither p nor what it refers to.
 func (h *Heads) Add(p Proof) (ID, error) {
-	e, err := p.entry()
+	e, err := h.entry(&p)
 	if err != nil {
 		return ID{}, err
 	}
@@ -55,7 +56,7 @@ func (h *Heads) Add(p Proof) (ID, error) {
 	return e.id, nil
 }
 
-func (p *Proof) entry() (*Entry, error) {
+func (h *Heads) entry(p *Proof) (*Entry, error) {
 	if err := p.Head.check(); err != nil {
 		return nil, err
 	}
@@ -67,17 +68,19 @@ func (p *Proof) entry() (*Entry, error) {
 	}
 	e := &Entry{head: p.Head}
 	e.head.Seen = slices.Clone(p.Head.Seen)
-	e.line = append(make([]byte, 0, 512+144*len(p.Head.Seen)), `{"head":`...)
+	if p.Signature == nil {
+		h.scratch = appendHead(h.scratch[:0], &e.head)
+		e.id = sha256.Sum256(h.scratch)
+		return e, e.checkPlace()
+	}
+	copy(e.signature[:], p.Signature)
+	e.line = append(make([]byte, 0, 640+144*len(p.Head.Seen)), `{"head":`...)
 	e.signed.start = uint32(len(e.line))
 	e.line = appendHead(e.line, &e.head)
 	e.signed.end = uint32(len(e.line))
 	e.id = sha256.Sum256(e.SignedBytes())
-	if p.Signature != nil {
-		copy(e.signature[:], p.Signature)
-		e.line = append(append(e.line, `,"sig":"`...), base64Text(p.Signature)...)
-		e.line = append(e.line, '"')
-	}
-	e.line = append(e.line, "}\n"...)
+	e.line = append(append(e.line, `,"sig":"`...), base64Text(p.Signature)...)
+	e.line = append(e.line, "\"}\n"...)
 	return e, e.checkPlace()
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -32,14 +33,16 @@ func outcome(b *Book) string {
 	for _, e := range b.Entries() {
 		out.WriteString(e.ID().String() + " " + j.Status(e).String() + "\n")
 	}
+	var said []string
 	for _, f := range slices.Concat(b.Findings(), j.Findings()) {
 		if f.Code == CodeOutOfOrder { // says how a store laid the lines out
 			continue
 		}
 		f.Log, f.Line = "", 0
-		out.WriteString(f.String() + "\n")
+		said = append(said, f.String())
 	}
-	return out.String()
+	slices.Sort(said) // they stand by log and line otherwise
+	return out.String() + strings.Join(said, "\n")
 }
 
 // Whatever is held back of shared and work entries, heads give the book that
@@ -124,13 +127,16 @@ func TestHeadsChanged(t *testing.T) {
 	}
 	at := slices.IndexFunc(entries, func(e *Entry) bool { return e.Writer() == ned.writer() && e.Seq() == 3 })
 	for name, change := range map[string]func(p *Proof) bool{
-		"body":    func(p *Proof) bool { p.Head.Body[3] ^= 1; return true },
-		"tag":     func(p *Proof) bool { p.Head.Tag[3] ^= 1; return true },
-		"time":    func(p *Proof) bool { p.Head.At = p.Head.At.Add(1e9); return true },
-		"class":   func(p *Proof) bool { p.Head.Class, p.Head.HasTag = Shared, false; return true },
-		"left":    func(p *Proof) bool { return false },
-		"prev":    func(p *Proof) bool { p.Head.Prev[0] ^= 1; return true },
-		"another": func(p *Proof) bool { p.Head.Seen = []Ref{{ID: entries[0].ID(), Seq: 1, Writer: fay.writer()}}; return true },
+		"body":  func(p *Proof) bool { p.Head.Body[3] ^= 1; return true },
+		"tag":   func(p *Proof) bool { p.Head.Tag[3] ^= 1; return true },
+		"time":  func(p *Proof) bool { p.Head.At = p.Head.At.Add(1e9); return true },
+		"class": func(p *Proof) bool { p.Head.Class, p.Head.HasTag = Shared, false; return true },
+		"left":  func(p *Proof) bool { return false },
+		"prev":  func(p *Proof) bool { p.Head.Prev[0] ^= 1; return true },
+		"another": func(p *Proof) bool {
+			p.Head.Seen = []Ref{{ID: entries[0].ID(), Seq: 1, Writer: fay.writer()}}
+			return true
+		},
 	} {
 		err := build(func(i int, p *Proof) bool { return i != at || change(p) })
 		var u *Unproved
