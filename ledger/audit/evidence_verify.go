@@ -23,8 +23,7 @@ func VerifyEvidence(ev *Evidence, o Options) []Finding {
 		}
 		v.findings = append(v.findings, f)
 	}
-	v.machine()
-	v.complete()
+	v.complete(v.machine())
 	v.stamped()
 	return sortFindings(v.findings)
 }
@@ -43,12 +42,13 @@ func (v *verification) say(e *ledger.Entry, severity ledger.Severity, code, form
 	v.findings = append(v.findings, f)
 }
 
-// machine holds the key to the entry that added the machine.
-func (v *verification) machine() {
+// machine holds the key to the entry that added the machine, and reports whether
+// that is here at all.
+func (v *verification) machine() bool {
 	key, err := keyOf(v.ev.Book, v.ev.Machine)
 	if err != nil {
 		v.say(nil, ledger.Error, CodeNoMachine, "%v", err)
-		return
+		return false
 	}
 	e := v.ev.Book.Entry(v.ev.Machine)
 	switch {
@@ -59,11 +59,12 @@ func (v *verification) machine() {
 	case !v.owner(e.Writer()):
 		v.say(e, ledger.Error, CodeNoMachine, "the entry that added the machine is not by an owner")
 	}
+	return true
 }
 
 // complete works out every tag anew: what has the machine's must be shown, and
-// be about the machine.
-func (v *verification) complete() {
+// be about the machine, where that is known.
+func (v *verification) complete(known bool) {
 	matches := make([]bool, len(v.entries))
 	parallel(len(v.entries), func(i int) { matches[i] = v.entries[i].TagMatches(v.ev.Key) })
 	heldBack, not := 0, v.tally()
@@ -87,7 +88,7 @@ func (v *verification) complete() {
 		if v.status[i] != ledger.Counts {
 			not.add(e)
 		}
-		if r, err := record.Decode(e.Kind(), e.Record()); err == nil && e.ID() != v.ev.Machine {
+		if r, err := record.Decode(e.Kind(), e.Record()); err == nil && known && e.ID() != v.ev.Machine {
 			if about := record.MachineOf(r); string(about) != v.ev.Machine.String() {
 				v.say(e, ledger.Error, CodeTagMismatch, "%s entry is labelled for this machine, but is about another: it counts for nothing", article(e.Kind()))
 			}

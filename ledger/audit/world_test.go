@@ -2,12 +2,16 @@ package audit
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"io"
 	"math/rand/v2"
 	"os"
 	"slices"
 	"testing"
 	"time"
+
+	"github.com/hiddeco/sshsig"
+	"golang.org/x/crypto/ssh"
 
 	"shedbook/ledger"
 	"shedbook/rules/record"
@@ -275,4 +279,32 @@ func texts(findings []Finding) []string {
 		out = append(out, f.String())
 	}
 	return out
+}
+
+// countersigned records the dealer's signature of a stamp.
+func (d *device) countersigned(stamp *ledger.Entry) *ledger.Entry {
+	d.t.Helper()
+	text, err := ledger.StampText(stamp)
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	return d.control(ledger.KindCountersign, ledger.Countersign{Stamp: stamp.ID(), Armor: d.sshSign(text)})
+}
+
+// sshSign signs as the dealer, who has no book, does with ssh-keygen -Y sign.
+func (w *world) sshSign(text []byte) string {
+	w.t.Helper()
+	_, private, err := ed25519.GenerateKey(w.random)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	signer, err := ssh.NewSignerFromKey(private)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	s, err := sshsig.Sign(bytes.NewReader(text), signer, sshsig.HashSHA512, ledger.StampNamespace)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	return string(sshsig.Armor(s))
 }
