@@ -250,7 +250,7 @@ func (w *writing) mayContinue(ring *keyring.Ring) error {
 		return trouble("older-book", fmt.Sprintf("the book in %s is older than %s: entry %d, %s, is missing (a restored backup?)", w.store.Dir(), name, last.Seq, id.Short()),
 			fmt.Sprintf("The book in %s is older than this device's key: the key has signed %d entries, the last %s, and the book ends before it. It was restored from a backup, or is a copy made earlier.\n\n"+
 				"First: shedbook sync. If the missing entries were sent anywhere, they come back, and you go on as before. If there is a newer folder, go on in that one. If they are gone, go on here with a "+
-				"new key; should they turn up later they still count.", w.store.Dir(), last.Seq, id.Short()))
+				"new key; they still count if they turn up before an owner stops the old key.", w.store.Dir(), last.Seq, id.Short()))
 	}
 	return nil
 }

@@ -239,7 +239,7 @@ func (w *writing) remains(d ledger.Device, stop ledger.Stop) string {
 	}
 	s := "nothing it wrote counts"
 	if len(refs) > 0 && !d.Pending {
-		s = fmt.Sprintf("%s, up to %s", does(entryCount(count), count, "counts", "count"), w.tipList(refs))
+		s = fmt.Sprintf("%s, up to %s", does(entryCount(count), count, "counts", "count"), strings.ReplaceAll(w.tipList(refs), "; ", " and "))
 	}
 	if not > 0 && len(refs) > 0 {
 		s += "; " + does(fmt.Sprintf("%d held here from after that", not), not, "does not", "do not")

@@ -98,15 +98,25 @@ func (r *syncReport) device(w ledger.Writer) string {
 	return deviceName(r.book.device(w))
 }
 
+// entries counts what moved. A second way of a log is stored whole, but only what differs is new.
+func (r *syncReport) entries(m gitstore.LogMove) uint64 {
+	for _, f := range r.report.Forks {
+		if f.Writer == m.Writer && m.From == 0 && m.To >= f.At {
+			return m.To - f.At + 1
+		}
+	}
+	return m.Entries()
+}
+
 // tally adds up moves by writer, in the order of logs.
-func tally(moves []gitstore.LogMove) (writers []ledger.Writer, by map[ledger.Writer]uint64, all uint64) {
+func (r *syncReport) tally(moves []gitstore.LogMove) (writers []ledger.Writer, by map[ledger.Writer]uint64, all uint64) {
 	by = map[ledger.Writer]uint64{}
 	for _, m := range moves {
 		if by[m.Writer] == 0 {
 			writers = append(writers, m.Writer)
 		}
-		by[m.Writer] += m.Entries()
-		all += m.Entries()
+		by[m.Writer] += r.entries(m)
+		all += r.entries(m)
 	}
 	return writers, by, all
 }
@@ -124,8 +134,8 @@ func (r *syncReport) print(named bool) {
 	if x.Made {
 		line("", "%smade %s ready to exchange through", lead, x.Target)
 	}
-	from, by, came := tally(x.Came)
-	_, _, sent := tally(x.Sent)
+	from, by, came := r.tally(x.Came)
+	_, _, sent := r.tally(x.Sent)
 	went := "none sent"
 	if sent > 0 {
 		went = fmt.Sprintf("%d sent", sent)
@@ -143,7 +153,7 @@ func (r *syncReport) print(named bool) {
 			line("  ", "%d from %s", by[w], r.device(w))
 		}
 	}
-	if from, by, _ := tally(x.Restored); len(from) > 0 {
+	if from, by, _ := r.tally(x.Restored); len(from) > 0 {
 		for _, w := range from {
 			line("  ", "put back: %s of %s, which the place had once and had lost", entryCount(int(by[w])), r.device(w))
 		}
@@ -155,7 +165,7 @@ func (r *syncReport) print(named bool) {
 		line("  ", "not taken: %s: %s", r.logName(p.Log), p.Why)
 	}
 	r.printPending(line)
-	if from, by, _ := tally(x.Waiting); len(from) > 0 {
+	if from, by, _ := r.tally(x.Waiting); len(from) > 0 {
 		for _, w := range from {
 			line("  ", "%s of %s wait for others that have not come: kept, but not counted until these come", entryCount(int(by[w])), r.device(w))
 		}
@@ -169,7 +179,7 @@ func (r *syncReport) print(named bool) {
 
 // printPending lists the devices nobody has admitted yet.
 func (r *syncReport) printPending(line func(indent, format string, a ...any)) {
-	from, by, _ := tally(r.report.Pending)
+	from, by, _ := r.tally(r.report.Pending)
 	for _, w := range from {
 		d := r.book.device(w)
 		if d.Stopped {
@@ -229,7 +239,7 @@ func (r *syncReport) json() placeJSON {
 	moved := func(moves []gitstore.LogMove) []movedJSON {
 		out := []movedJSON{}
 		for _, m := range moves {
-			out = append(out, movedJSON{m.Log, r.device(m.Writer), m.Entries()})
+			out = append(out, movedJSON{m.Log, r.device(m.Writer), r.entries(m)})
 		}
 		return out
 	}
