@@ -40,6 +40,12 @@ func TestCorrect(t *testing.T) {
 		{`measure drill 12 disc-reach 5`, `13 disc-reach 5.5`, `{"reading":"disc-reach","values":[{"positions":["opener/13"],"found":"5.5 in"}],"said":"13"}`, ""},
 		{`measure drill 12 disc-reach 4.9`, `--left 5.9`, `{"reading":"disc-reach","values":[{"positions":["opener/12"],"found":"4.9 in","left":"5.9 in"}],"said":"12"}`, ""},
 		{`measure drill 1-4 disc-reach --values 5,5.1,5.2,5.3`, `but 3`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"5.1 in"},{"positions":["opener/4"],"found":"5.3 in"}],"said":"but 3"}`, ""},
+		{`measure drill disc-reach 1=5 2=5.1 3=5.2 9=-`, `disc-reach 2=6 9=5.125 --done 2026-03-21`, `{"done":"2026-03-21","reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"6 in"},{"positions":["opener/3"],"found":"5.2 in"},{"positions":["opener/9"],"found":"5.125 in"}]}`, ""},
+		{`measure drill disc-reach 1=5 2=5.1 3=5.2`, `2=6, 3=7 1/8`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"6 in"},{"positions":["opener/3"],"found":"7.125 in"}]}`, ""},
+		{`measure drill 1-3 disc-reach --values 5,5.1,5.3`, `opener/2 disc-reach 6`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"6 in"},{"positions":["opener/3"],"found":"5.3 in"}],"said":"1-3"}`, ""},
+		{`measure drill 1-3 disc-reach --values 5,5.1,5.4`, `opener/2-3 --left 6`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"5.1 in","left":"6 in"},{"positions":["opener/3"],"found":"5.4 in","left":"6 in"}],"said":"1-3"}`, ""},
+		{`measure drill 1-3 disc-reach --values 5,5.1,5.5`, `opener/4=6`, `{"reading":"disc-reach","values":[{"positions":["opener/1"],"found":"5 in"},{"positions":["opener/2"],"found":"5.1 in"},{"positions":["opener/3"],"found":"5.5 in"},{"positions":["opener/4"],"found":"6 in"}],"said":"1-3"}`, ""},
+		{`measure drill 1-3 disc-reach --values 5,5.1,5.6`, `opener/2`, `{"reading":"disc-reach","values":[{"positions":["opener/2"],"found":"5.1 in"}],"said":"opener/2"}`, ""},
 		{`adjust drill left-wing depth=5`, `depth=7`, `{"changes":[{"setting":"depth","positions":["opener/1-16"],"to":"7","said":"left-wing"}]}`, ""},
 		{`adjust drill left-wing depth=4`, `8`, `{"changes":[{"setting":"depth","positions":["opener/1-16"],"to":"8","said":"left-wing"}]}`, ""},
 		{`adjust drill left-wing depth=3 --done 2026-03-02`, `+2`, `{"done":"2026-03-02","changes":[{"setting":"depth","positions":["opener/1-16"],"to":"8","by":"+2","said":"left-wing"}]}`, ""},
@@ -93,6 +99,24 @@ func TestCorrect(t *testing.T) {
 				t.Errorf("before and after are not shown:\n%s", out)
 			}
 		})
+	}
+}
+
+// A value said of one hand leaves the other as it stands, also where the entry said both in one.
+func TestCorrectHand(t *testing.T) {
+	t.Parallel()
+	s := newShed(t)
+	s.must(`shedbook machine add pair disc-drill --yard home --options openers=8,discs=pair`)
+	id := lastID(t, strings.SplitN(s.must(`shedbook measure pair 1-2 disc-reach 5`), "\n", 2)[0])
+	s.must(`shedbook correct ` + id + ` opener/2 disc-reach 5.5 --hand left`)
+	all := s.entries()
+	want := []any{
+		map[string]any{"positions": []any{"opener/1"}, "found": "5 in"},
+		map[string]any{"positions": []any{"opener/2"}, "hand": "left", "found": "5.5 in"},
+		map[string]any{"positions": []any{"opener/2"}, "hand": "right", "found": "5 in"},
+	}
+	if d := cmp.Diff(want, all[len(all)-1].record["record"].(map[string]any)["values"]); d != "" {
+		t.Error(d)
 	}
 }
 
@@ -237,6 +261,9 @@ func TestCorrectRefuses(t *testing.T) {
 		{did + ` --done 2026-04-31`, `--done: "2026-04-31" is no day: write 2026-04-01, today, yesterday or a weekday`, `write --done 2026-04-01 or --done "2026-04-01 16:05"`},
 		{did + ` --done 2027-04-30`, `Fri 2027-04-30 lies in the future; nothing was recorded`, "if it is right, say the same again with --yes"},
 		{measured + ` opener/3`, `the entry holds several values: which one was at opener 3?`, "say the value too"},
+		{measured + ` 5.2`, `the entry holds several values of disc-reach: 5.2 in at all 2 places? (one of them: shedbook correct ` + measured + ` PLACE=VALUE); nothing was recorded`, "if it is right, say the same again with --yes"},
+		{measured + ` 1=6 1=7`, `opener 1 stands twice`, "say one value of each place"},
+		{measured + ` 1 disc-reach 2=6`, `drill: opener 2 is not among opener 1`, "name it among the places"},
 		{measured + ` 5psi`, `drill: disc-reach: "5psi" is a pressure, but a length is wanted, such as 5 in`, ""},
 		{set + ` 7`, `"7" of what? the entry sets several things`, "name the setting: depth=7"},
 		{set + ` depth=70`, `drill: depth cannot be 70: it goes from 1 (shallowest) to 12 (deepest)`, ""},

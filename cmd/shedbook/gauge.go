@@ -27,24 +27,27 @@ func (p spot) name() string {
 
 // gauge is one measure line being made.
 type gauge struct {
-	l    *line
-	def  *schedule.Reading
-	at   record.Positions
-	hand string // the only one, or ""
-	got  map[spot]record.Measured
-	walk []spot // as the values are said: by number, with --ask in walking order; left hand first
+	l     *line
+	def   *schedule.Reading
+	at    record.Positions
+	hand  string   // the only one, or ""
+	hands []string // of the hands spoken of, or one without a name
+	got   map[spot]record.Measured
+	walk  []spot // of which something is said, as the values are: by number, with --ask in walking order; left hand first
+	more  bool   // a correction says values of some: the others stay
 }
 
-// lay finds the places and hands, and takes up what a corrected entry holds.
+// lay finds the places and hands of which something is said, and takes up what a corrected entry holds: its other values stay.
 func (g *gauge) lay(r *record.Measure) error {
 	l := g.l
-	hands := l.handsOf(g.def.Of, g.def.Handed)
+	all := l.handsOf(g.def.Of, g.def.Handed)
+	g.hands = all
 	if l.s.given("hand") {
 		var err error
-		if g.hand, err = l.oneHand(g.def.Name, hands); err != nil {
+		if g.hand, err = l.oneHand(g.def.Name, all); err != nil {
 			return err
 		}
-		hands = []string{g.hand}
+		g.hands = []string{g.hand}
 	}
 	var old record.Positions
 	if l.old != nil {
@@ -56,23 +59,42 @@ func (g *gauge) lay(r *record.Measure) error {
 	if g.at, err = l.places(g.def.Of, l.clause(), old); err != nil {
 		return err
 	}
-	g.walk = nil
 	places := l.numbered(g.at)
 	if l.s.ask {
 		places = l.walk(g.at)
 	}
-	for _, p := range places {
-		for _, h := range hands {
-			g.walk = append(g.walk, spot{p, h})
-		}
-	}
+	g.walk = g.spots(places)
 	if l.old == nil {
 		return nil
 	}
+	g.more = g.valueSaid() && l.old.Record.(*record.Measure).Reading == g.def.Name
+	if g.more && (old.Len() > 1 || g.eachSaid()) {
+		g.at = g.at.Union(old)
+	}
+	return g.takeUp(r)
+}
+
+// spots are the slots of places for the hands spoken of.
+func (g *gauge) spots(places []record.Position) []spot {
+	var out []spot
+	for _, p := range places {
+		for _, h := range g.hands {
+			out = append(out, spot{p, h})
+		}
+	}
+	return out
+}
+
+// takeUp starts from the values of the entry corrected.
+func (g *gauge) takeUp(r *record.Measure) error {
+	l := g.l
 	var values []record.Measured
 	for _, v := range r.Values {
-		hs := hands
-		if v.Hand != "" || len(hands) == 0 {
+		hs := g.hands
+		if g.more { // a value said of one hand leaves the other as it stands
+			hs = l.handsOf(g.def.Of, g.def.Handed)
+		}
+		if v.Hand != "" {
 			hs = []string{v.Hand}
 		}
 		for _, p := range l.walk(v.Positions) {
@@ -85,7 +107,7 @@ func (g *gauge) lay(r *record.Measure) error {
 			}
 		}
 	}
-	if len(g.got) == 0 && len(l.clause().Places) > 0 && len(l.clause().Terms) == 0 && !l.measureFlags() { // the same value, at another place
+	if len(g.got) == 0 && len(l.clause().Places) > 0 && !g.valueSaid() { // the same value, at another place
 		for _, v := range values {
 			if !alike(v, values[0]) {
 				return usage("say the value too", "the entry holds several values: which one was at %s?", l.m.Fitted.Describe(g.at, g.def.Of))
@@ -96,6 +118,17 @@ func (g *gauge) lay(r *record.Measure) error {
 		}
 	}
 	return nil
+}
+
+// valueSaid reports that the line says a value in any way, and eachSaid that it says them place by place.
+func (g *gauge) valueSaid() bool {
+	t, _ := g.l.term()
+	return t.Value != "" || len(t.Each) > 0 || g.l.measureFlags()
+}
+
+func (g *gauge) eachSaid() bool {
+	t, _ := g.l.term()
+	return len(t.Each) > 0
 }
 
 func (l *line) measureFlags() bool {
@@ -210,6 +243,9 @@ func (g *gauge) values() []record.Measured {
 			}
 			v.Hand = ""
 		}
+		if len(hands) > 1 && !g.bothAlike(s.at, hands) {
+			v.Hand = s.hand
+		}
 		if k := key(v); at[k] == nil {
 			keys = append(keys, v)
 			at[k] = []record.Position{s.at}
@@ -225,21 +261,24 @@ func (g *gauge) values() []record.Measured {
 	return keys
 }
 
-// order is every slot with a value, in walking order; those of a corrected entry outside the line's hands come last.
+// order is every slot with a value: as the values are said, and where a correction leaves others as they stand all by number, left hand first.
 func (g *gauge) order() []spot {
-	out := append([]spot(nil), g.walk...)
+	var out []spot
 	seen := map[spot]bool{}
-	for _, s := range out {
-		seen[s] = true
+	add := func(s spot) {
+		if _, ok := g.got[s]; ok && !seen[s] {
+			seen[s] = true
+			out = append(out, s)
+		}
 	}
-	for _, p := range g.l.walk(g.at) {
+	if !g.more {
+		for _, s := range g.walk {
+			add(s)
+		}
+	}
+	for _, p := range g.l.numbered(g.at) {
 		for _, h := range append([]string{""}, g.l.handsOf(g.def.Of, g.def.Handed)...) {
-			if s := (spot{p, h}); !seen[s] {
-				if _, ok := g.got[s]; ok {
-					seen[s] = true
-					out = append(out, s)
-				}
-			}
+			add(spot{p, h})
 		}
 	}
 	return out

@@ -84,7 +84,10 @@ func buildMeasure(l *line) (record.Record, *record.Private, error) {
 		return nil, nil, usage("give a value, --values, --from FILE or --ask", "%s of %s: no value is said", def.Name, l.m.Name)
 	}
 	g.plausible()
-	r.Values, r.Said = g.values(), saidOf(l.clause(), r.Said)
+	r.Values = g.values()
+	if !g.more || r.Said == "" || g.at.Len() == len(g.walk) {
+		r.Said = saidOf(l.clause(), r.Said)
+	}
 	if err := l.conditions(r, def); err != nil {
 		return nil, nil, err
 	}
@@ -140,15 +143,30 @@ func (g *gauge) alike(text string) error {
 	if q, ok := v.Found.Quantity(); ok && len(g.walk) > 1 && g.l.clause().Places == nil && g.l.old == nil {
 		g.l.doubt("all-alike", "%s of all %d places alike, %s", g.def.Name, len(g.walk), q)
 	}
+	if g.l.old != nil && g.l.clause().Places == nil {
+		for _, s := range g.walk {
+			if old, ok := g.got[s]; ok && !alike(old, g.got[g.walk[0]]) {
+				g.l.doubt("all-alike", "the entry holds several values of %s: %s at all %d places? (one of them: shedbook correct %s PLACE=VALUE)", g.def.Name, v.Found, len(g.walk), g.l.old.Entry.ID.Short())
+				break
+			}
+		}
+	}
 	for _, s := range g.walk {
 		g.put(s, v)
 	}
 	return nil
 }
 
-// each is PLACE=VALUE after the reading.
+// each is PLACE=VALUE after the reading. A correction may add places.
 func (g *gauge) each(all []phrase.Each) error {
-	g.got = map[spot]record.Measured{}
+	if !g.more {
+		g.got = map[spot]record.Measured{}
+	}
+	var named []record.Position
+	for _, s := range g.walk {
+		named = append(named, s.at)
+	}
+	among := record.NewPositions(named...)
 	var seen record.Positions
 	for _, e := range all {
 		at, err := g.l.where(g.def.Of, []string{e.Place}, nil)
@@ -163,12 +181,15 @@ func (g *gauge) each(all []phrase.Each) error {
 		if err != nil {
 			return failed("bad-value", "", "%s: %s: %v", g.l.m.Name, g.l.m.Fitted.Describe(at, g.def.Of), err)
 		}
-		for _, s := range g.walk {
-			if at.Has(s.at) {
-				g.put(s, v)
-			}
+		if out := at.Without(among); !out.IsZero() && (!g.more || len(g.l.clause().Places) > 0) {
+			return failed("unknown-position", "name it among the places", "%s: %s is not among %s", g.l.m.Name, g.l.m.Fitted.Describe(out, g.def.Of), g.l.m.Fitted.Describe(among, g.def.Of))
+		}
+		g.at = g.at.Union(at)
+		for _, s := range g.spots(g.l.numbered(at)) {
+			g.put(s, v)
 		}
 	}
+	g.walk = g.spots(g.l.numbered(seen))
 	return nil
 }
 

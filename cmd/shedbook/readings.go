@@ -121,7 +121,7 @@ func (g *gauge) placed(name string, lines []fileLine) error {
 			return failed("bad-file", "", "%s:%d: %s is not among %s", name, f.n, strings.TrimSpace(m[1]+" "+m[2]), g.l.m.Fitted.Describe(g.at, g.def.Of))
 		}
 	}
-	if n := len(g.walk) - len(seen); n > 0 {
+	if n := len(g.walk) - len(seen); n > 0 && g.l.old == nil {
 		g.l.note("%d of %s are not in %s", n, g.wanted(), name)
 	}
 	return nil

@@ -166,6 +166,16 @@ func (p *parser) clauses() (*Phrase, error) {
 				cur.Terms = append(cur.Terms, t)
 				continue
 			}
+			if p.form.Each && p.form.Partial { // a correction leaves the reading out: 4=6 39=5.125
+				each, err := p.each()
+				if err != nil {
+					return nil, err
+				}
+				if each != nil {
+					cur.Terms = append(cur.Terms, Term{Each: each})
+					continue
+				}
+			}
 			from := p.i
 			p.noun = ""
 			places := p.placeList(nil)
@@ -219,6 +229,9 @@ func (p *parser) check() (*Phrase, error) {
 			return nil, p.missing(p.whatQuestion(), word{}, p.form.Kinds...)
 		}
 		if len(c.Terms) > 1 && !p.form.Many {
+			if c.Terms[0].Name == "" || c.Terms[1].Name == "" {
+				return nil, p.fail("", "say the values in one way", "two values are said in one line")
+			}
 			return nil, p.fail(c.Terms[1].Name, "say each in a line of its own", "%s and %s are two: a line of %s records one", c.Terms[0].Name, c.Terms[1].Name, p.form.Verb)
 		}
 	}

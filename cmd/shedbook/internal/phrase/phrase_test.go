@@ -134,6 +134,7 @@ func TestParse(t *testing.T) {
 		{partial(Measure), "5|1/4", cl(Clause{Terms: []Term{{Value: "5 1/4"}}})},
 		{partial(Measure), "opener/13", cl(Clause{Places: at("opener/13"), Said: "opener/13"})},
 		{partial(Measure), "13|disc-reach|5.4", cl(Clause{Terms: reach("5.4"), Places: at("13"), Said: "13"})},
+		{partial(Measure), "4=6|opener/39=5|1/8|40,41=-", cl(Clause{Terms: []Term{{Each: []Each{{"4", "6"}, {"opener/39", "5 1/8"}, {"opener/40", "-"}, {"opener/41", "-"}}}}})},
 		{partial(Adjust), "7", cl(Clause{Terms: []Term{{Value: "7"}}})},
 		{partial(Fault), "", &Phrase{}},
 	} {
@@ -186,6 +187,7 @@ func TestParseErrors(t *testing.T) {
 		{Adjust, "left-wing|depth=7|gauge-shims=1|rest|6", `"6" of what? not one setting is named before it`},
 		{Measure, "disc-reach|5.9|5.8", `"5.8": places stand before what is said of them, its value after it`},
 		{Measure, "12", "measure what on drill? name a reading"},
+		{partial(Measure), "5.9|4=6", "two values are said in one line"},
 		{Swap, "12", "swap what on drill? name a part"},
 		{Swap, "12|disc=3", "disc=3: a part takes no value"},
 		{Count, "", "what does the counter of drill show? a value is missing"},
