@@ -134,7 +134,7 @@ func openError(dir string, err error) error {
 	case errors.As(err, &newer):
 		return &userError{code: exitFailed, tag: "newer", text: err.Error(), hint: "install the newer shedbook; nothing was changed", err: err}
 	case errors.As(err, &rewound):
-		return &userError{code: exitUnsound, tag: "rewound", text: err.Error(), hint: "another yard that holds the missing entries can give them back", err: err}
+		return &userError{code: exitUnsound, tag: "rewound", text: err.Error(), hint: "keep the folder; shedbook join PLACE NEWFOLDER gets the book anew, and shedbook sync " + dir + " there brings what only this folder has", err: err}
 	}
 	return &userError{code: exitFailed, tag: "open", text: fmt.Sprintf("open the book in %s: %v", dir, err), err: err}
 }
@@ -163,7 +163,7 @@ func (b *book) soundness() error {
 func (b *book) entries() []rules.Entry {
 	var out []rules.Entry
 	for _, e := range b.log.Entries() {
-		if b.judged.Status(e) != ledger.Counts || e.Class() == ledger.Control {
+		if b.judged.Status(e) != ledger.Counts || e.Class() == ledger.Control || !e.HasBody() { // evidence withholds bodies
 			continue
 		}
 		dev, _ := b.judged.Device(e.Writer())

@@ -49,4 +49,7 @@ var commands = []func() *command{
 	historyCommand,
 	// sharing
 	syncCommand,
+	auditCommand,
+	stampCommand,
+	countersignCommand,
 }

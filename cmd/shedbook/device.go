@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/ledger"
@@ -18,13 +19,21 @@ func deviceName(d ledger.Device) string {
 	case d.Role == ledger.RoleRecovery && d.Label == "" && d.Name == "":
 		return "the recovery key"
 	case d.Label != "" && d.Name != "":
-		return "the " + table.Clean(d.Label) + " (" + table.Clean(d.Name) + ")"
+		return withArticle(table.Clean(d.Label)) + " (" + table.Clean(d.Name) + ")"
 	case d.Label != "":
-		return "the " + table.Clean(d.Label)
+		return withArticle(table.Clean(d.Label))
 	case d.Name != "":
 		return "the device of " + table.Clean(d.Name)
 	}
 	return "the device " + d.Writer.String()[:8]
+}
+
+// withArticle is "the creek laptop", but "Ash's laptop".
+func withArticle(label string) string {
+	if r, _ := utf8.DecodeRuneInString(label); unicode.IsUpper(r) {
+		return label
+	}
+	return "the " + label
 }
 
 // deviceState says in a word how a device stands.

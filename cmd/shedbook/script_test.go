@@ -40,6 +40,7 @@ func TestScripts(t *testing.T) {
 		Dir:                 dir,
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"sshsign": sshSign},
 		UpdateScripts:       os.Getenv("SHEDBOOK_TEST_UPDATE") != "",
 		Setup: func(e *testscript.Env) error {
 			home := filepath.Join(e.WorkDir, "home")

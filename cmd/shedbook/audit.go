@@ -1,0 +1,301 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"shedbook/cmd/shedbook/internal/table"
+	"shedbook/ledger"
+	"shedbook/ledger/audit"
+	"shedbook/ledger/gitstore"
+)
+
+type auditJSON struct {
+	Format   int           `json:"format"`
+	Book     string        `json:"book"` // its id
+	Title    string        `json:"title"`
+	Sound    bool          `json:"sound"` // no error
+	Logs     int           `json:"logs"`
+	Devices  int           `json:"devices"`
+	Entries  int           `json:"entries"`
+	Counts   int           `json:"counts"`
+	Pending  int           `json:"pending"`
+	Waiting  int           `json:"waiting"`
+	Stopped  int           `json:"stopped"`
+	First    string        `json:"first,omitempty"` // earliest and latest time of recording
+	Last     string        `json:"last,omitempty"`
+	Work     int           `json:"work"` // entries that say when work was done
+	Late     int           `json:"late"` // of these, recorded more than a week after it
+	Stamps   []stampOne    `json:"stamps"`
+	Compared []string      `json:"compared"` // printed stamps, as files
+	Findings []findingJSON `json:"findings"`
+}
+
+type findingJSON struct {
+	Severity string `json:"severity"` // error, warning or note
+	Code     string `json:"code"`
+	Log      string `json:"log,omitempty"`
+	Device   string `json:"device,omitempty"`
+	Line     int    `json:"line,omitempty"`
+	Seq      uint64 `json:"seq,omitempty"`
+	Entry    string `json:"entry,omitempty"`
+	Message  string `json:"message"`
+}
+
+type auditing struct {
+	against                    []string
+	evidence                   string // a machine
+	withoutNames, withoutCosts bool
+	verify                     string // a file of evidence
+	history                    bool
+}
+
+func auditCommand() *command {
+	var a auditing
+	return &command{
+		name: "audit", section: "sharing", brief: "verify the whole book anew",
+		usage:    []string{"audit [--against STAMPFILE]", "audit --evidence MACHINE FILE [--without-names] [--without-costs]", "audit --verify FILE [--against STAMPFILE] [--history]"},
+		examples: []string{"audit", "audit --against stamp.txt", "audit --evidence drill drill.evidence", "audit --verify drill.evidence"},
+		about: `Reads every entry of every log, trusts no cache and no earlier verdict, and checks each signature, each link of each chain, who may write what, dates, stamps and countersignatures. An error ` +
+			`means that the book does not verify (exit 3); a warning, that somebody should look; a note is good to know.
+
+--against compares with a stamp on paper: type it into a file, or take the file that stamp printed, of this book or from another yard. Another entry at the same place is proof that somebody was shown another history.
+
+--evidence writes one file for the buyer of a machine: whatever the book says of it, in a form that shows that nothing was changed or left out, and nothing of any other machine's work. The buyer checks it with --verify, without a book.`,
+		flags: func(fs *pflag.FlagSet) {
+			fs.StringArrayVar(&a.against, "against", nil, "compare with the stamp in this `file`; - reads it from the standard input")
+			fs.StringVar(&a.evidence, "evidence", "", "write the evidence for this `machine`")
+			fs.BoolVar(&a.withoutNames, "without-names", false, "with --evidence: hold back private parts that name somebody")
+			fs.BoolVar(&a.withoutCosts, "without-costs", false, "with --evidence: hold back private parts that name a price")
+			fs.StringVar(&a.verify, "verify", "", "check this `file` of evidence; no book is needed")
+			fs.BoolVar(&a.history, "history", false, "with --verify: list what it says of the machine")
+		},
+		run: func(c *call) error {
+			switch {
+			case a.evidence != "" && (a.verify != "" || len(a.against) > 0):
+				return usage("shedbook audit --evidence drill drill.evidence", "--evidence writes a file; --verify and --against are for checking")
+			case a.evidence != "" && len(c.args) == 1:
+				return c.writeEvidence(a, c.args[0])
+			case a.evidence != "":
+				return usage("shedbook audit --evidence "+a.evidence+" "+a.evidence+".evidence", "--evidence takes the machine and then the file to write")
+			case a.withoutNames || a.withoutCosts:
+				return usage("shedbook audit --evidence drill drill.evidence --without-costs", "--without-names and --without-costs belong to --evidence")
+			case len(c.args) != 0:
+				return usage("shedbook audit", "audit takes no arguments; --book names the book")
+			case a.verify != "":
+				return c.verifyEvidence(a)
+			case a.history:
+				return usage("shedbook history", "--history belongs to --verify")
+			}
+			return c.audit(a)
+		},
+	}
+}
+
+// audit reads the book as it lies on the disk and says all that is wrong with it.
+func (c *call) audit(a auditing) error {
+	stamps, err := c.printedStamps(a.against)
+	if err != nil {
+		return err
+	}
+	b, err := c.openUntrusted()
+	if err != nil {
+		return err
+	}
+	findings := audit.Check(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps})
+	s := audit.Summarize(b.log, findings)
+	if c.json {
+		if err := c.printJSON(b.auditJSON(s, findings, a)); err != nil {
+			return err
+		}
+	} else if err := c.paged(func() error { b.printAudit(s, findings, a); return nil }); err != nil {
+		return err
+	}
+	if !s.Sound() {
+		return exitCode(exitUnsound)
+	}
+	return nil
+}
+
+// openUntrusted opens the book with nothing taken on trust.
+func (c *call) openUntrusted() (*book, error) {
+	dirs, err := c.bookDirs()
+	if err != nil {
+		return nil, err
+	}
+	store, err := gitstore.Open(dirs[0])
+	if err != nil {
+		return nil, openError(dirs[0], err)
+	}
+	for _, line := range store.Recovered() {
+		c.say("%s\n", line)
+	}
+	logs, err := store.Logs()
+	if err != nil {
+		return nil, openError(dirs[0], err)
+	}
+	for i := range logs {
+		logs[i].Checked = ledger.ID{}
+	}
+	b := &book{c: c, store: store, local: store.Local()}
+	return b, b.load(logs)
+}
+
+// printedStamps reads the stamps to compare with.
+func (c *call) printedStamps(files []string) ([]audit.StampText, error) {
+	var out []audit.StampText
+	for _, name := range files {
+		text, err := c.readFileOrStdin(name)
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, failed("no-stamp", "shedbook stamp > stamp.txt makes one; from paper, type its lines into a file", "there is no file %s", name)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("read the stamp: %w", err)
+		}
+		s, err := audit.ParseStampText(text)
+		if err != nil {
+			return nil, failed("bad-stamp", "compare it with the paper: a letter may be mistyped", "%s: %v", name, err)
+		}
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+func (b *book) auditJSON(s audit.Summary, findings []audit.Finding, a auditing) auditJSON {
+	out := auditJSON{Format: 1, Book: s.Book.String(), Title: s.Title, Sound: s.Sound(), Logs: s.Logs, Devices: s.Devices, Entries: s.Entries, Counts: s.Counts, Pending: s.Pending,
+		Waiting: s.Waiting, Stopped: s.Stopped, Work: s.Work, Late: s.Late, Stamps: []stampOne{}, Compared: strs(a.against), Findings: b.findingsJSON(findings)}
+	if !s.First.IsZero() {
+		out.First, out.Last = s.First.UTC().Format("2006-01-02T15:04:05Z"), s.Last.UTC().Format("2006-01-02T15:04:05Z")
+	}
+	for _, x := range s.Stamps {
+		out.Stamps = append(out.Stamps, b.stampOne(x))
+	}
+	return out
+}
+
+func (b *book) findingsJSON(findings []audit.Finding) []findingJSON {
+	out := []findingJSON{}
+	for _, f := range findings {
+		j := findingJSON{Severity: f.Severity.String(), Code: f.Code, Log: f.Log, Line: f.Line, Seq: f.Seq, Message: f.Message}
+		if !f.Writer.IsZero() {
+			if j.Log == "" {
+				j.Log = f.Writer.String()
+			}
+			j.Device = deviceName(b.device(f.Writer))
+		}
+		if !f.Entry.IsZero() {
+			j.Entry = f.Entry.String()
+		}
+		out = append(out, j)
+	}
+	return out
+}
+
+// printAudit says what was looked at, what was found, and what it comes to.
+func (b *book) printAudit(s audit.Summary, findings []audit.Finding, a auditing) {
+	c := b.c
+	line := func(format string, args ...any) {
+		c.printf("%s\n", table.Wrap(table.Clean(fmt.Sprintf(format, args...)), c.columns(), "  "))
+	}
+	line("%s, book %s", s.Title, s.Book)
+	rest := ""
+	for _, x := range []struct {
+		n    int
+		what string
+	}{{s.Pending, "pending"}, {s.Waiting, "waiting"}, {s.Stopped, "after a stop"}} {
+		if x.n > 0 {
+			rest += fmt.Sprintf(", %d %s", x.n, x.what)
+		}
+	}
+	line("%s in %s, every signature checked; %s%s", entryCount(s.Entries), does(fmt.Sprint(s.Logs), s.Logs, "log", "logs"), does(fmt.Sprint(s.Counts), s.Counts, "counts", "count"), rest)
+	if !s.First.IsZero() {
+		line("recorded from %s to %s", s.First.UTC().Format("2006-01-02"), s.Last.UTC().Format("2006-01-02"))
+	}
+	if s.Late > 0 {
+		line("%d of %s of work %s recorded more than a week after it was done", s.Late, entryCount(s.Work), does("", s.Late, "was", "were")[1:])
+	}
+	b.printStamps(s, line)
+	for _, name := range a.against {
+		line("compared with the stamp in %s", name)
+	}
+	b.printFindings(findings)
+	c.printf("\n")
+	if s.Sound() {
+		line("the book verifies%s", counted3(s))
+	} else {
+		line("the book does not verify%s", counted3(s))
+	}
+}
+
+// printStamps says up to when others could tell a change.
+func (b *book) printStamps(s audit.Summary, line func(string, ...any)) {
+	if len(s.Stamps) == 0 {
+		line("no stamp yet: nobody outside can tell whether the end of a log was cut (shedbook stamp)")
+		return
+	}
+	last := b.stampOne(s.Stamps[len(s.Stamps)-1])
+	line("last stamp %s of %s, countersigned by %s; %s since", last.ID[:8], last.At[:10], signers(last), entryCount(last.After))
+}
+
+// counted3 is ": 1 error, 2 warnings", nothing where there is none.
+func counted3(s audit.Summary) string {
+	var out []string
+	for _, x := range []struct {
+		n    int
+		what string
+	}{{s.Errors, "error"}, {s.Warnings, "warning"}, {s.Notes, "note"}} {
+		if x.n > 0 {
+			out = append(out, countWords(x.n, x.what))
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return ": " + strings.Join(out, ", ")
+}
+
+// printFindings lists findings under their severity: where, by whom, what, and the code by which programs know it.
+func (b *book) printFindings(findings []audit.Finding) {
+	c := b.c
+	last := ledger.Severity(0)
+	for _, f := range findings {
+		if f.Severity != last {
+			last = f.Severity
+			c.printf("\n%ss\n", f.Severity)
+		}
+		where := ""
+		if !f.Writer.IsZero() {
+			where = deviceName(b.device(f.Writer))
+		}
+		switch {
+		case f.Seq > 0:
+			where += fmt.Sprintf(", entry %d", f.Seq)
+		case f.Line > 0:
+			where += fmt.Sprintf(", line %d", f.Line)
+		}
+		if !f.Entry.IsZero() {
+			where += " [" + f.Entry.Short() + "]"
+		}
+		if where = strings.TrimPrefix(where, ", "); where == "" && f.Log != "" {
+			where = "log " + f.Log
+		}
+		if where != "" {
+			where += ": "
+		}
+		c.printf("%s\n", table.Wrap("  "+table.Clean(fmt.Sprintf("%s%s (%s)", where, f.Message, f.Code)), c.columns(), "      "))
+	}
+}
+
+// readFileOrStdin reads a small text.
+func (c *call) readFileOrStdin(name string) ([]byte, error) {
+	if name == "-" {
+		return io.ReadAll(io.LimitReader(c.stdin, 1<<20))
+	}
+	return os.ReadFile(c.path(name))
+}
