@@ -89,7 +89,7 @@ func TestInterruptedExchange(t *testing.T) {
 	x := newInterrupted(t)
 	stride := 37
 	if full() {
-		stride = 1
+		stride = 2
 	}
 	for _, how := range []struct {
 		name string

@@ -44,7 +44,9 @@ func (x *exchange) give(ctx context.Context) error {
 }
 
 // sendings finds what the target lacks, and under which name it goes there. A
-// log that others cite comes before them: what an entry cites has a lesser depth.
+// log that others cite comes before them: what an entry cites has a lesser
+// depth. Where the founder's log is new, it is the first of all: without it
+// nobody can join.
 func (x *exchange) sendings() ([]*sending, error) {
 	var all []*sending
 	taken := map[string]bool{}
@@ -85,8 +87,15 @@ func (x *exchange) sendings() ([]*sending, error) {
 		}
 		s.depth = entry.Head.Depth
 	}
+	founder := x.founder()
+	first := func(s *sending) int {
+		if s.from == 0 && s.here.name == founder {
+			return 0
+		}
+		return 1
+	}
 	slices.SortFunc(all, func(a, b *sending) int {
-		return cmp.Or(cmp.Compare(a.depth, b.depth), a.here.id.Compare(b.here.id), strings.Compare(a.there, b.there))
+		return cmp.Or(cmp.Compare(first(a), first(b)), cmp.Compare(a.depth, b.depth), a.here.id.Compare(b.here.id), strings.Compare(a.there, b.there))
 	})
 	return all, nil
 }
@@ -302,13 +311,26 @@ func (g *needed) tree(hash plumbing.Hash, to map[plumbing.Hash]bool) error {
 	return nil
 }
 
-// showFounder makes a plain copy of the target show the founder's log.
-func (x *exchange) showFounder() {
+// founder returns the name of the founder's log here, to which HEAD points; ""
+// where there is none.
+func (x *exchange) founder() string {
 	head, err := os.ReadFile(x.s.git("HEAD"))
 	if err != nil {
+		return ""
+	}
+	name, _ := strings.CutPrefix(strings.TrimSpace(string(head)), "ref: "+refPrefix)
+	if x.here[name] == nil {
+		return ""
+	}
+	return name
+}
+
+// showFounder makes a plain copy of the target show the founder's log.
+func (x *exchange) showFounder() {
+	founder := x.founder()
+	if founder == "" {
 		return
 	}
-	founder := strings.TrimPrefix(strings.TrimSpace(string(head)), "ref: "+refPrefix)
 	shows := func(name string) bool {
 		th := x.there[name]
 		return th != nil && th.known && th.host == founder
@@ -316,7 +338,7 @@ func (x *exchange) showFounder() {
 	if shows(x.shown) {
 		return
 	}
-	for _, name := range sameWriter(x.there, founder+strings.Repeat(" ", max(0, 32-len(founder)))) {
+	for _, name := range sameWriter(x.there, founder) {
 		if !shows(name) {
 			continue
 		}

@@ -297,9 +297,16 @@ func (t *folderTarget) send(ctx context.Context, p *parcel) (map[string]error, e
 		if err := ctx.Err(); err != nil {
 			return done, err
 		}
-		done[m.log] = t.move(m.log, t.there[m.log], m.new, func(held plumbing.Hash) bool {
+		err := t.move(m.log, t.there[m.log], m.new, func(held plumbing.Hash) bool {
 			return p.all || p.objects[held]
 		})
+		var busy *BusyError
+		var moved *movedError
+		if err != nil && !errors.As(err, &busy) && !errors.As(err, &moved) {
+			// The folder takes no more: what follows cites what is not there.
+			return done, fmt.Errorf("cannot write to the folder %q: %w", t.dir, err)
+		}
+		done[m.log] = err
 	}
 	if names, err := t.repo.packNames(); err == nil && len(names) > packPacks && t.repo.dir == t.dir {
 		// What was sent is there; that it could lie tighter is for next time.
