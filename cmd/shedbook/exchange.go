@@ -121,7 +121,7 @@ func (c *call) hostKey(expected string) func(host, fingerprint string) error {
 	}
 }
 
-// sync exchanges with one target. Where the other side wants to know who this is and git has a credential helper, that is asked, as git would.
+// run exchanges with one target. Where the other side wants to know who this is and git has a credential helper, that is asked, as git would.
 func (a *access) run(c *call, address string, exchange func(gitstore.SyncOptions) error) error {
 	o, done, err := a.options(c, address)
 	if err != nil {
@@ -130,6 +130,11 @@ func (a *access) run(c *call, address string, exchange func(gitstore.SyncOptions
 	defer done()
 	p := newProgress(c)
 	o.Progress = p.show
+	known := o.HostKey
+	o.HostKey = func(host, fingerprint string) error {
+		p.clear() // a question gets a line of its own
+		return known(host, fingerprint)
+	}
 	err = exchange(o)
 	var none *gitstore.NoExchangeError
 	if errors.As(err, &none) && none.WantsToKnow() && o.Auth.Token == "" {
@@ -286,7 +291,7 @@ func writeMachines(file string, known map[string]string) error {
 	return os.Rename(temp, file)
 }
 
-// writerOf is the device of a log, as the book knows it.
+// device is the device of a log, as the book knows it.
 func (b *book) device(w ledger.Writer) ledger.Device {
 	d, ok := b.judged.Device(w)
 	if !ok {

@@ -48,7 +48,7 @@ Anyone can read a book they can fetch. What this device records counts once an o
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&j.name, "me", "", "your `name`, as it stands beside your entries")
 			fs.StringVar(&j.label, "device", "", "what to `call` this computer: \"creek laptop\"")
-			fs.StringVar(&j.id, "id", "", "take only the book of this `id`, 64 digits, as show prints it there")
+			fs.StringVar(&j.id, "id", "", "take only the book of this `id`, 64 digits, as audit prints it there")
 			fs.BoolVar(&j.read, "only-read", false, "make no key: read the book and sync, record nothing")
 			j.access.flags(fs)
 		},
@@ -71,7 +71,7 @@ func (c *call) join(address, folder string, j joining) error {
 	if j.id != "" {
 		var err error
 		if pinned, err = ledger.ParseID(strings.ToLower(strings.TrimSpace(j.id))); err != nil {
-			return usage("shedbook show --json prints it on a device that has the book", "--id %q is no book's id: 64 digits from 0-9 and a-f", j.id)
+			return usage("shedbook audit prints it on a device that has the book", "--id %q is no book's id: 64 digits from 0-9 and a-f", j.id)
 		}
 	}
 	if c.dryRun {
