@@ -1,7 +1,9 @@
 package main
 
 import (
+	"fmt"
 	"strings"
+	"time"
 
 	"github.com/spf13/pflag"
 
@@ -32,7 +34,7 @@ func counterCommand() *command {
 			"counter drill 1812", "counter drill area=1812ac hours=210h", "counter drill area +40",
 			"counter drill trip-area reset --last 812ac", "counter tractor hours replaced --last 4312h --start 0",
 		},
-		about: "A value alone is the main counter's. A reading that lies below the one before is asked about: was the counter reset or replaced, or is it a slip? " +
+		about: "A value alone is the main counter's. A reading that lies below the one before is asked about: was the counter reset or replaced, or is it a slip? So is one that is far above it. " +
 			"Use goes on over a reset and a new counter.",
 		flags: func(fs *pflag.FlagSet) { bindCounter(s, fs) },
 		run:   recordCommand(counterVerb, s),
@@ -238,7 +240,7 @@ func (l *line) counters() ([]record.CounterAt, error) {
 	return out, nil
 }
 
-// checkReading asks about a reading that lies below an earlier one, or, with what was added in between, above a later one of the same run of the counter.
+// checkReading asks about a reading that lies far above or below an earlier one, or, with what was added in between, above a later one of the same run of the counter.
 func (l *line) checkReading(name string, q quantity.Quantity) {
 	c := l.laterCounter(name)
 	if c == nil || c.Derived { // what was worked out is no reading
@@ -277,7 +279,36 @@ func (l *line) checkReading(name string, q quantity.Quantity) {
 	if n, err := q.Cmp(past.Face); err == nil && n < 0 {
 		l.doubt("counter-backwards", "%s of %s would go backwards: it showed %s on %s, now %s (if it was set back or replaced: shedbook counter %s %s reset|replaced)",
 			name, l.m.Name, past.Face, weekday(past.Done), q, l.m.Name, name)
+		return
 	}
+	l.checkJump(name, past, q)
+}
+
+// checkJump asks about a reading that mostly has a digit too many: more hours than have passed, a day to spare, or five times what it showed, where that
+// was more than a few. The bounds are the project's own: common practice, no source.
+func (l *line) checkJump(name string, past *rules.CounterPoint, q quantity.Quantity) {
+	showed := fmt.Sprintf("%s of %s showed %s on %s, now %s", name, l.m.Name, past.Face, weekday(past.Done), q)
+	if gain, err := q.Sub(past.Face); err == nil {
+		if h, err := gain.Exact(hours); err == nil && h.Float64() > 24*float64(daysBetween(past.Done, l.done)+1) {
+			l.doubt("counter-jump", "%s: more hours than have passed since; a digit too many?", showed)
+			return
+		}
+	}
+	last, errA := past.Face.Exact(past.Face.Unit())
+	now, errB := q.Exact(past.Face.Unit())
+	if errA == nil && errB == nil && last.Float64() > 50 && now.Float64() >= 5*last.Float64() {
+		l.doubt("counter-jump", "%s: at least five times as much; a digit too many?", showed)
+	}
+}
+
+// daysBetween counts the days from one date to a later one.
+func daysBetween(from, to record.Done) int {
+	a, errA := time.Parse(time.DateOnly, string(from.Date()))
+	b, errB := time.Parse(time.DateOnly, string(to.Date()))
+	if errA != nil || errB != nil {
+		return 0
+	}
+	return int(b.Sub(a).Hours() / 24)
 }
 
 // laterCounter is a counter with its readings up to today, of the machine as it is then.
