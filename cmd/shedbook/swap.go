@@ -87,6 +87,9 @@ func buildSwap(l *line) (record.Record, *record.Private, error) {
 			return nil, nil, err
 		}
 	}
+	if l.old == nil && len(c.Places)+len(c.But) == 0 && r.Positions.Len() > 1 {
+		l.doubt("all-places", "the %s of %s? no place of %s is said (all of them: shedbook swap %s all %s)", what.name, l.m.Fitted.Describe(r.Positions, what.noun), l.m.Name, l.m.Name, what.name)
+	}
 	r.Said = saidOf(c, r.Said)
 	if l.s.given("hand") {
 		if r.Hand, err = l.oneHand(what.name, l.handsOf(what.noun, what.handed)); err != nil {
