@@ -247,16 +247,12 @@ func (l *line) didOther(r *record.Did, job *schedule.Job) error {
 	s := l.s
 	var err error
 	if s.given("torque") {
-		unit := quantity.Unit{}
-		if len(job.Torques) > 0 {
-			unit = job.Torques[0].Value.Unit()
+		if q, err := quantity.Parse(s.torque); err == nil && q.Unit() == (quantity.Unit{}) { // wrenches are marked in either: none is taken for granted
+			return usage(fmt.Sprintf("write --torque %[1]sN.m or --torque %[1]slbf.ft", q), "--torque: %s what? the unit is missing", q)
 		}
-		q, err := amount("torque", s.torque, unit)
+		q, err := amount("torque", s.torque, quantity.MustUnit("N.m"))
 		if err != nil {
 			return err
-		}
-		if q.Dimension() != quantity.Torque {
-			return usage("write --torque 150lbf.ft or 200N.m", "--torque %s is no torque", q)
 		}
 		r.Torque = q
 		l.flagTorque(q, job)
