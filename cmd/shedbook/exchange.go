@@ -201,8 +201,8 @@ func isLoopback(host string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// noExchange is the error of an exchange as a person reads it: exit 5 if nothing was exchanged.
-func noExchange(err error) error {
+// noExchange is the error of an exchange as a person reads it: exit 5 if nothing was exchanged. next is what to do where nothing better is known.
+func noExchange(err error, next string) error {
 	var none *gitstore.NoExchangeError
 	var said *userError
 	switch {
@@ -211,7 +211,7 @@ func noExchange(err error) error {
 	case errors.As(err, &said):
 		return err
 	case errors.As(err, &none):
-		hint := "what you record is safe here; say shedbook sync again when it can be reached"
+		hint := next
 		var key *gitstore.HostKeyError
 		switch {
 		case errors.As(err, &key):

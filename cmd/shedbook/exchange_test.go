@@ -179,6 +179,34 @@ func TestNoProgramsNeeded(t *testing.T) {
 	}
 }
 
+// TestJoinGoesOn takes up a join that broke off once the folder was begun, and one that broke off before the key was made.
+func TestJoinGoesOn(t *testing.T) {
+	b := newTestBook(t)
+	stick := filepath.Join(t.TempDir(), "stick")
+	b.must("sync", stick)
+	bk, err := b.call().open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	begun := b.another()
+	if _, err := gitstore.Create(begun.dir, bk.log.ID()); err != nil {
+		t.Fatal(err)
+	}
+	if out := begun.must("join", stick, begun.dir, "--me", "Jo Alder", "--device", "creek laptop"); !strings.Contains(out, "4 entries, all verified") {
+		t.Error(out)
+	}
+	fetched := b.another()
+	fetched.must("join", stick, fetched.dir, "--only-read")
+	if out := fetched.must("people", "key", "--new", "--me", "Sam Rook"); !strings.Contains(out, "state:        asks to take part") {
+		t.Error(out)
+	}
+	fetched.must("sync")
+	begun.must("sync")
+	if out := b.must("sync"); !strings.HasPrefix(out, "2 new entries, none sent\n") {
+		t.Error(out)
+	}
+}
+
 // TestWhoIsThere wants a token refused and taken: from the environment, a file, and git's credential helper, which is told whether it worked.
 func TestWhoIsThere(t *testing.T) {
 	root := t.TempDir()

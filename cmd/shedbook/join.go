@@ -94,7 +94,7 @@ func (c *call) join(address, folder string, j joining) error {
 		if !errors.As(err, &none) {
 			return &userError{code: exitFailed, tag: "not-made", text: err.Error(), hint: "choose an empty or new folder", err: err}
 		}
-		return noExchange(err)
+		return noExchange(err, "nothing was made; look at the address again")
 	}
 	if err := store.Close(); err != nil {
 		return err

@@ -103,7 +103,7 @@ func (c *call) sync(s syncing) error {
 			out.Places = append(out.Places, r.json())
 		}
 		if err != nil {
-			failures = append(failures, noExchange(err))
+			failures = append(failures, noExchange(err, "what you record is safe here; say shedbook sync again when it can be reached"))
 			continue
 		}
 		if err := c.keepPlace(store, p, a); err != nil {
