@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/phrase"
@@ -24,7 +26,7 @@ func adjustCommand() *command {
 			"adjust drill left-wing depth +1", "adjust drill opener/1-48 depth=6", "adjust drill depth=6 gauge-shims=2 but 14",
 			"adjust drill left-wing depth 7 rest 6", "adjust drill setup=spring",
 		},
-		about: "+1 and -1 go from what stands there on the day; what comes out is shown and recorded. Places left out are all places of the setting.",
+		about: "\"depth +1\" and \"depth -1\" go from what stands there on the day; what comes out is shown and recorded. \"depth=7\" is the value itself. Places left out are all places of the setting.",
 		flags: func(fs *pflag.FlagSet) { bindAdjust(s, fs) },
 		run:   recordCommand(adjustVerb, s),
 	}
@@ -247,6 +249,9 @@ func (a *adjustPlan) value(def *schedule.Setting, t phrase.Term, c phrase.Clause
 	plan := a.of(def)
 	if t.Relative() && !(t.Value[0] == '-' && def.Min.Sign() < 0) {
 		return a.move(plan, at, t.Value, c.Said)
+	}
+	if t.Fixed && t.Value[0] == '+' {
+		return usage(fmt.Sprintf("write %[1]s %[2]s to go up by so much, or %[1]s=%[3]s", def.Name, t.Value, t.Value[1:]), "%s=%s: a change or the value itself?", def.Name, t.Value)
 	}
 	to, err := def.ParseValue(t.Value)
 	if err != nil {

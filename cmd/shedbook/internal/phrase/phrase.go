@@ -104,6 +104,7 @@ type Term struct {
 	Name  string // proper name; "" where a value stands alone
 	Kind  string
 	Value string // as typed: "6", "+1", "5 1/4 in", "carry-both", "-", "5.2>5.9"; "" none
+	Fixed bool   // setting: a signed value behind "=" is the value itself, not a change
 	Act   string // of Form.Acts
 	Each  []Each // reading: place by place
 	Worn  string // part assumed worn: "50%"
@@ -116,9 +117,13 @@ type Each struct {
 	Value string
 }
 
-// Relative reports a value that is a change of what stands: "+1", "-0.25 in".
+// Relative reports a value that is a change of what stands: "+1", "-0.25 in", not behind "=".
 func (t Term) Relative() bool {
-	return len(t.Value) > 1 && (t.Value[0] == '+' || t.Value[0] == '-')
+	return !t.Fixed && signed(t.Value)
+}
+
+func signed(value string) bool {
+	return len(value) > 1 && (value[0] == '+' || value[0] == '-')
 }
 
 // Error is a line that cannot be read. Word is what it stumbled over, "" at the end of the line.
@@ -164,6 +169,8 @@ func (t Term) words() []string {
 		return []string{name, t.Act}
 	case name == "":
 		return []string{t.Value}
+	case t.Kind == Setting && t.Relative():
+		return []string{name, t.Value}
 	case t.Value != "":
 		return []string{name + "=" + t.Value}
 	}

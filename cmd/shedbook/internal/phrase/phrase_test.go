@@ -74,6 +74,8 @@ func TestParse(t *testing.T) {
 		{Adjust, "left-wing|depth|+1", cl(Clause{Terms: depth("+1"), Places: at("left-wing"), Said: "left-wing"})},
 		{Adjust, "left|wing|depth|-1", cl(Clause{Terms: depth("-1"), Places: at("left-wing"), Said: "left wing"})},
 		{Adjust, "opener/1-48|depth=6", cl(Clause{Terms: depth("6"), Places: at("opener/1-48"), Said: "opener/1-48"})},
+		{Adjust, "depth=-3", cl(Clause{Terms: []Term{{Name: "depth", Kind: Setting, Value: "-3", Fixed: true}}})},
+		{Adjust, "depth|-3", cl(Clause{Terms: depth("-3")})},
 		{Adjust, "depth=6|gauge-shims=2", cl(Clause{Terms: []Term{{Name: "depth", Kind: Setting, Value: "6"}, {Name: "gauge-shims", Kind: Setting, Value: "2"}}})},
 		{Adjust, "depth|6|gauge|shims|2|but|14", cl(Clause{Terms: []Term{{Name: "depth", Kind: Setting, Value: "6"}, {Name: "gauge-shims", Kind: Setting, Value: "2"}}, But: at("14"), Said: "but 14"})},
 		{Adjust, "setup=spring", cl(Clause{Terms: []Term{{Name: "spring", Kind: Setup}}})},
@@ -241,7 +243,7 @@ func TestPrintThenParse(t *testing.T) {
 // Nothing a person can type makes Parse panic or lose a word without saying so: what is read, written out, reads the same.
 func TestAnyWords(t *testing.T) {
 	pool := []string{"but", "all", "rest", "and", ",", "to", "setup", "setup=spring", "left", "wing", "12", "1-3", "14,31", "opener/2", "opener", "wheel",
-		"left-front", "depth", "depth=6", "6", "+1", "-", "1/4", "in", "psi", "disc", "disc-reach", "grease", "worn=5%", "good", "area", "reset", "=", "a=b", "/", "7,", "hub", "rough"}
+		"left-front", "depth", "depth=6", "depth=-3", "6", "+1", "-", "1/4", "in", "psi", "disc", "disc-reach", "grease", "worn=5%", "good", "area", "reset", "=", "a=b", "/", "7,", "hub", "rough"}
 	rapid.Check(t, func(t *rapid.T) {
 		form := rapid.SampledFrom([]Form{Adjust, Measure, Swap, Did, Count, Assume, Fault, Note}).Draw(t, "verb")
 		form.Partial = rapid.Bool().Draw(t, "partial")
@@ -324,7 +326,7 @@ func loosen(t *rapid.T, line []string) []string {
 	var out []string
 	for i, w := range line {
 		name, value, eq := strings.Cut(w, "=")
-		if rapid.Bool().Draw(t, "capital") && !eq && w != "-" {
+		if rapid.Bool().Draw(t, "capital") && !eq && !isNumeric(w) && w != "-" {
 			w, name = strings.ToUpper(w), strings.ToUpper(name)
 		}
 		switch {

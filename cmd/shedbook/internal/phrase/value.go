@@ -68,6 +68,7 @@ func (p *parser) term() (t Term, ok bool, err error) {
 		if t.Value = p.valueAfter(value, equals); t.Value == "" {
 			return t, false, p.fail(name, fmt.Sprintf("shedbook %s %s %s=6", p.form.Verb, p.machine, name), "%s to what? its value is missing", name)
 		}
+		t.Fixed = kind == Setting && equals && signed(t.Value)
 	case Counter:
 		if slices.Contains(p.form.Acts, p.next().low) && !equals {
 			t.Act = p.next().low
