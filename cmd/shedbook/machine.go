@@ -47,7 +47,7 @@ func machineAddCommand() *command {
 
 // addMachine puts the kind into use where it is not yet, then adds the machine.
 func (w *writing) addMachine(s *said, name, kind string, sure sureOf) error {
-	if err := w.owner("adds machines"); err != nil {
+	if err := w.leads("adds machines"); err != nil {
 		return err
 	}
 	name, kind = strings.ToLower(name), strings.ToLower(kind)

@@ -7,7 +7,6 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
@@ -37,7 +36,7 @@ func scheduleUseCommand() *command {
 				return err
 			}
 			return c.write(func(w *writing) error {
-				if err := w.ownerOnly("puts a schedule into use"); err != nil {
+				if err := w.leads("puts a schedule into use"); err != nil {
 					return err
 				}
 				st, err := w.state(max(c.today(), day), "")
@@ -100,15 +99,6 @@ func (c *call) scheduleToUse(name string) (*schedule.Schedule, error) {
 		return nil, failed("bad-schedule", "shedbook schedule check "+name, "%s: %s, nothing was recorded", x.File, countWords(len(x.Mistakes), "mistake"))
 	}
 	return s, nil
-}
-
-// ownerOnly refuses what a worker's device may not record.
-func (w *writing) ownerOnly(what string) error {
-	d, _ := w.judged.Device(w.writer)
-	if d.Pending || d.Role == ledger.RoleWorker {
-		return failed("no-right", "ask an owner to do it", "only an owner %s; this device may not", what)
-	}
-	return nil
 }
 
 // changesOf says what a new text changes for each machine of its kind. A machine that it does not fit is an error.
@@ -209,7 +199,7 @@ func scheduleSetCommand() *command {
 				return err
 			}
 			return c.write(func(w *writing) error {
-				if err := w.ownerOnly("changes a schedule's values"); err != nil {
+				if err := w.leads("changes a schedule's values"); err != nil {
 					return err
 				}
 				st, err := w.state(max(c.today(), day), "")

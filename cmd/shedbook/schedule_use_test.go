@@ -50,8 +50,8 @@ func TestOnlyAnOwnerChangesSchedules(t *testing.T) {
 	}
 	b.must("note", "drill", "swept", "--key", file)
 	for _, test := range []struct{ line, want string }{
-		{"schedule use disc-drill", "only an owner puts a schedule into use; this device may not"},
-		{"schedule set drill job.grease.when.1.every 80ac --page 41", "only an owner changes a schedule's values; this device may not"},
+		{"schedule use disc-drill", "only an owner puts a schedule into use; this device is a worker's"},
+		{"schedule set drill job.grease.when.1.every 80ac --page 41", "only an owner changes a schedule's values; this device is a worker's"},
 	} {
 		o, e, code := b.run(append(strings.Fields(test.line), "--key", file)...)
 		if code != exitFailed || !strings.HasPrefix(e, "shedbook: "+test.want+"\n") || o != "" {
