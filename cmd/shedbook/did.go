@@ -63,9 +63,7 @@ func buildDid(l *line) (record.Record, *record.Private, error) {
 	if err := l.didPlaces(r, job); err != nil {
 		return nil, nil, err
 	}
-	if job.Swaps != "" && l.old == nil {
-		l.note("this says that the job was done, not that the %s is a new one: its use goes on (a new one: shedbook swap %s PLACES %s)", job.Swaps, l.m.Name, job.Swaps)
-	}
+	l.notSwapped(job)
 	if err := l.didResults(r, job); err != nil {
 		return nil, nil, err
 	}
@@ -74,6 +72,20 @@ func buildDid(l *line) (record.Record, *record.Private, error) {
 	}
 	p, err := l.private("")
 	return r, p, err
+}
+
+// notSwapped says that a job which replaces a part is not yet a new part. Of a fluid it is: what was drained is gone.
+func (l *line) notSwapped(job *schedule.Job) {
+	if job.Swaps == "" || l.old != nil {
+		return
+	}
+	places := ""
+	if p, ok := l.m.Fitted.Part(job.Swaps); ok && p.Fluid {
+		return
+	} else if job.Of != "" {
+		places = "PLACES "
+	}
+	l.note("this says that the job was done, not that the %s is a new one: its use goes on (a new one: shedbook swap %s %s%s)", job.Swaps, l.m.Name, places, job.Swaps)
 }
 
 // didPlaces finds where it was done: of the job's own places, less those skipped.
@@ -148,7 +160,11 @@ func (l *line) someOf(of record.Positions, job *schedule.Job, flag, text string)
 		return set, err
 	}
 	if out := set.Without(of); !out.IsZero() {
-		return set, failed("unknown-position", "name it among the places, or leave it out of "+flag, "%s: %s %s: the job was not done there", l.m.Name, flag, l.m.Fitted.Describe(out, job.Of))
+		hint := "name it among the places, or leave it out of " + flag
+		if said := l.clause().Places; len(said) > 0 && strings.Trim(strings.Join(said, ""), "0123456789,") == "" { // --moved 9 22
+			hint += "; several places of " + flag + " go with a comma: " + flag + " " + strings.TrimSpace(text) + "," + strings.Join(said, ",")
+		}
+		return set, failed("unknown-position", hint, "%s: %s %s: the job was not done there", l.m.Name, flag, l.m.Fitted.Describe(out, job.Of))
 	}
 	return set, nil
 }

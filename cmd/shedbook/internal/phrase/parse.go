@@ -277,6 +277,14 @@ func (p *parser) unknown(w word) *Error {
 		e.Known = p.v.Words(Counter)
 	}
 	e.Message = fmt.Sprintf("%s has no %q", p.machine, word)
+	if slices.Contains([]string{"except", "excepting", "without", "minus", "less", "not"}, w.low) && !p.form.Alone {
+		e.Unknown, e.Known = false, nil
+		e.Message = fmt.Sprintf("%q: what is left out stands behind %q", w.text, "but")
+		e.Hint = "write but"
+		if p.i+1 < len(p.words) {
+			e.Hint += " " + p.words[p.i+1].text
+		}
+	}
 	if w.low == "setup" {
 		e.Message = fmt.Sprintf("%q takes the name of a set-up: setup=spring", "setup")
 	}

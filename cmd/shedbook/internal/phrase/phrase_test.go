@@ -174,6 +174,7 @@ func TestParseErrors(t *testing.T) {
 		{Did, "grease|but", `"but" what? the places left out are missing`},
 		{Did, "grease|but|14|but|15", `"but" stands twice: name all that is left out in one list`},
 		{Did, "grease|but|fourteen", `"but" what? the places left out are missing (found "fourteen")`},
+		{Did, "grease|except|14", `"except": what is left out stands behind "but"`},
 		{Did, "grease|torque-check", "grease and torque-check are two: a line of did records one"},
 		{Did, "1-3|grease|left-wing", "left-wing: the places stand twice in one line"},
 		{Did, "depth", `"depth" is a setting of drill, and did takes none`},
