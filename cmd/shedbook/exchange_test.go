@@ -266,6 +266,42 @@ func TestWhoIsThere(t *testing.T) {
 	}
 }
 
+// TestTokenForOneMachine never shows the environment's token to two machines, and gives a file's token the first word.
+func TestTokenForOneMachine(t *testing.T) {
+	b := newTestBook(t)
+	bk, err := b.call().open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	local := bk.store.Local()
+	local.Places = []gitstore.Place{{Name: "one", Address: "https://127.0.0.1:1/a"}, {Name: "two", Address: "https://127.0.0.1:2/b"}}
+	if err := bk.store.SetLocal(local); err != nil {
+		t.Fatal(err)
+	}
+	b.vars["SHEDBOOK_TOKEN"] = "sesame"
+	if _, said, code := b.run("sync"); code != exitUsage || !strings.HasPrefix(said, "shedbook: the token in SHEDBOOK_TOKEN would be shown to 2 machines\n") {
+		t.Errorf("exit %d, said %q", code, said)
+	}
+	if _, said, code := b.run("sync", "one"); code != exitNoExchange {
+		t.Errorf("exit %d, said %q", code, said)
+	}
+	c := b.call()
+	o, done, err := (&access{}).options(c, "https://127.0.0.1:1/a")
+	done()
+	if err != nil || o.Auth.Token != "sesame" {
+		t.Errorf("token %q, %v", o.Auth.Token, err)
+	}
+	file := filepath.Join(t.TempDir(), "token")
+	if err := os.WriteFile(file, []byte("another\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	o, done, err = (&access{tokenFile: file}).options(c, "https://127.0.0.1:1/a")
+	done()
+	if err != nil || o.Auth.Token != "another" {
+		t.Errorf("token %q, %v", o.Auth.Token, err)
+	}
+}
+
 // TestProgressAfterASecond shows nothing for what is quick, nothing where nobody looks, and one line that goes away again otherwise.
 func TestProgressAfterASecond(t *testing.T) {
 	b := newTestBook(t)

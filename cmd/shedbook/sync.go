@@ -76,6 +76,9 @@ func (c *call) sync(s syncing) error {
 	if err != nil {
 		return err
 	}
+	if err := c.oneToken(places, s); err != nil {
+		return err
+	}
 	out := syncedJSON{Format: 1, Places: []placeJSON{}}
 	var failures []error
 	unsound := false
@@ -111,6 +114,23 @@ func (c *call) sync(s syncing) error {
 		}
 	}
 	return c.syncEnd(out, places, failures, unsound)
+}
+
+// oneToken keeps the token of the environment from being shown to machines it is not for.
+func (c *call) oneToken(places []gitstore.Place, s syncing) error {
+	if c.getenv("SHEDBOOK_TOKEN") == "" || s.tokenFile != "" {
+		return nil
+	}
+	hosts := map[string]bool{}
+	for _, p := range places {
+		if u, err := url.Parse(p.Address); err == nil && p.TokenFile == "" && strings.HasPrefix(u.Scheme, "http") {
+			hosts[u.Host] = true
+		}
+	}
+	if len(hosts) > 1 {
+		return usage("name one place, or give each its own with shedbook sync NAME --token-file FILE", "the token in SHEDBOOK_TOKEN would be shown to %d machines", len(hosts))
+	}
+	return nil
 }
 
 // syncEnd says what failed, and with which exit code: 5 only if nothing could be exchanged at all.
