@@ -96,6 +96,9 @@ func (e *Entry) Seq() uint64 { return e.head.Seq }
 // Prev returns the id of the entry before it in its log, zero at seq 1.
 func (e *Entry) Prev() ID { return e.head.Prev }
 
+// Seen returns the entries of other logs that it cites. They must not be changed.
+func (e *Entry) Seen() []Ref { return e.head.Seen }
+
 // Depth returns 1 + the greatest depth among prev and seen, as signed.
 func (e *Entry) Depth() uint64 { return e.head.Depth }
 

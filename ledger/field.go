@@ -90,6 +90,26 @@ func (s *scanner) time() (time.Time, error) {
 
 const timeForm = "2006-01-02T15:04:05Z"
 
+// appendTime writes what parseTime reads; t is of the years 0 to 9999, in UTC.
+func appendTime(b []byte, t time.Time) []byte {
+	year, month, day := t.Date()
+	hour, minute, second := t.Clock()
+	two := func(n int) { b = append(b, byte('0'+n/10), byte('0'+n%10)) }
+	two(year / 100)
+	two(year % 100)
+	b = append(b, '-')
+	two(int(month))
+	b = append(b, '-')
+	two(day)
+	b = append(b, 'T')
+	two(hour)
+	b = append(b, ':')
+	two(minute)
+	b = append(b, ':')
+	two(second)
+	return append(b, 'Z')
+}
+
 func parseTime(b []byte) (time.Time, bool) {
 	if len(b) != len(timeForm) || b[4] != '-' || b[7] != '-' || b[10] != 'T' || b[13] != ':' || b[16] != ':' || b[19] != 'Z' {
 		return time.Time{}, false

@@ -5,7 +5,9 @@ import (
 	"crypto/ed25519"
 	"crypto/sha256"
 	"fmt"
+	"maps"
 	"slices"
+	"sync"
 )
 
 // Proof is one entry as evidence shows it: at least its head, and all else that
@@ -24,7 +26,16 @@ type Proof struct {
 type Heads struct {
 	entries []*Entry
 	signed  []bool
+	prev    []int          // of the entry each continues, -1 where that is not here
+	last    map[Writer]int // entry added last of each log
+	at      map[ID]int     // all entries; made where a log is no plain chain
 	scratch []byte
+
+	lines []*line
+	keys  map[Writer]PublicKey // that the entries so far carry
+	batch []*line              // signed, of known writers, not yet being checked
+	later []*line              // signed, whose writer's key has not come yet
+	wait  sync.WaitGroup
 }
 
 // Unproved is the error of Heads.Book: heads that lead to no signature that
@@ -51,9 +62,74 @@ func (h *Heads) Add(p Proof) (ID, error) {
 	if n := len(h.entries); n > 0 && h.entries[n-1].Compare(e) >= 0 {
 		return ID{}, fmt.Errorf("the entry stands out of order: entries go by depth, then id")
 	}
+	if h.last == nil {
+		h.last = make(map[Writer]int)
+	}
+	h.prev = append(h.prev, h.find(e))
+	h.last[e.head.Writer] = len(h.entries)
 	h.entries = append(h.entries, e)
 	h.signed = append(h.signed, p.Signature != nil)
+	h.check(e, p.Signature != nil)
 	return e.id, nil
+}
+
+// check has the signature checked while more entries come. The goroutines end by
+// themselves, whether Book is called or not.
+func (h *Heads) check(e *Entry, signed bool) {
+	const chunk = 64
+	x := &line{e: e}
+	h.lines = append(h.lines, x)
+	if h.keys == nil {
+		h.keys = make(map[Writer]PublicKey)
+	}
+	if e.head.Class == Control {
+		maps.Copy(h.keys, collectKeys([]*line{x}))
+	}
+	if !signed {
+		return
+	}
+	if _, known := h.keys[e.head.Writer]; !known {
+		h.later = append(h.later, x)
+		return
+	}
+	if h.batch = append(h.batch, x); len(h.batch) == chunk {
+		h.launch()
+	}
+}
+
+func (h *Heads) launch() {
+	batch := h.batch
+	pubs := make([]PublicKey, len(batch))
+	for i, x := range batch {
+		pubs[i] = h.keys[x.e.head.Writer]
+	}
+	h.batch = nil
+	h.wait.Go(func() {
+		for i, x := range batch {
+			x.err = x.e.checkSignature(pubs[i].Ed25519())
+		}
+	})
+}
+
+// find returns the place of the entry that e continues, nearly always the one
+// added last of its log.
+func (h *Heads) find(e *Entry) int {
+	if e.head.Prev.IsZero() {
+		return -1
+	}
+	if i, ok := h.last[e.head.Writer]; ok && h.entries[i].id == e.head.Prev {
+		return i
+	}
+	if h.at == nil {
+		h.at = make(map[ID]int)
+	}
+	for i := len(h.at); i < len(h.entries); i++ {
+		h.at[h.entries[i].id] = i
+	}
+	if i, ok := h.at[e.head.Prev]; ok {
+		return i
+	}
+	return -1
 }
 
 func (h *Heads) entry(p *Proof) (*Entry, error) {
@@ -104,8 +180,8 @@ func (p *Proof) shown() (*Entry, error) {
 // check holds a head that was not read from canonical bytes to what they could
 // say.
 func (h *Head) check() error {
-	switch at, ok := parseTime(h.At.AppendFormat(nil, timeForm)); {
-	case !ok || !at.Equal(h.At):
+	switch year := h.At.UTC().Year(); {
+	case year < 0 || year > 9999 || h.At.Nanosecond() != 0:
 		return fmt.Errorf("at %s cannot be written", h.At)
 	case h.Class != Control && h.Class != Shared && h.Class != Work:
 		return fmt.Errorf("class is %q: it is control, shared or work", h.Class)
@@ -131,26 +207,20 @@ func (h *Head) check() error {
 // parts that were not given are no findings. The keys of writers come from the
 // control entries, whose bodies are always there.
 func (h *Heads) Book(pinned ID) (*Book, error) {
-	lines := make([]*line, len(h.entries))
-	var check []*line
-	for i, e := range h.entries {
-		lines[i] = &line{e: e}
-		if h.signed[i] {
-			check = append(check, lines[i])
-		}
-	}
-	keys := collectKeys(lines)
-	parallel(check, func(x *line) {
-		if pub, ok := keys[x.e.head.Writer]; ok {
-			x.err = x.e.checkSignature(pub.Ed25519())
+	for _, x := range h.later {
+		if _, known := h.keys[x.e.head.Writer]; known {
+			h.batch = append(h.batch, x)
 		} else {
 			x.err = errNoKey
 		}
-	})
-	if err := h.pinned(lines); err != nil {
+	}
+	h.later = nil
+	h.launch()
+	h.wait.Wait()
+	if err := h.pinned(h.lines); err != nil {
 		return nil, err
 	}
-	b := &Book{verified: make(map[ID]*Entry, len(h.entries)), places: make(map[ID]place), keys: keys, heldBack: true}
+	b := &Book{verified: make(map[ID]*Entry, len(h.entries)), places: make(map[ID]place), keys: h.keys, heldBack: true}
 	for _, e := range h.entries {
 		b.verified[e.id] = e
 	}
@@ -164,39 +234,32 @@ func (h *Heads) Book(pinned ID) (*Book, error) {
 // pinned reports the first entry, in the order of Add, that no signature holds
 // for.
 func (h *Heads) pinned(lines []*line) error {
-	at := make(map[ID]int, len(lines))
-	for i, x := range lines {
-		at[x.e.id] = i
-	}
-	vouched := make([]bool, len(lines))
-	for i, x := range slices.Backward(lines) {
-		vouched[i] = vouched[i] || h.signed[i]
-		if j, ok := at[x.e.head.Prev]; ok && vouched[i] {
+	vouched := slices.Clone(h.signed)
+	for i := len(vouched) - 1; i >= 0; i-- {
+		if j := h.prev[i]; j >= 0 && vouched[i] {
 			vouched[j] = true
 		}
 	}
 	for i, x := range lines {
 		switch {
 		case x.err != nil:
-			return &Unproved{i, x.e.Ref(), h.firstUnproved(x.e, at, lines), x.err.Error()}
+			return &Unproved{i, x.e.Ref(), h.firstUnproved(i, lines), x.err.Error()}
 		case !vouched[i]:
-			return &Unproved{i, x.e.Ref(), h.firstUnproved(x.e, at, lines), "no signature of the log's last entry stands in it"}
+			return &Unproved{i, x.e.Ref(), h.firstUnproved(i, lines), "no signature of the log's last entry stands in it"}
 		}
 	}
 	return nil
 }
 
-// firstUnproved goes back along e's log to the entry after the last signature
-// that holds.
-func (h *Heads) firstUnproved(e *Entry, at map[ID]int, lines []*line) uint64 {
-	first := e.head.Seq
+// firstUnproved goes back along the log of entry i to the one after the last
+// signature that holds.
+func (h *Heads) firstUnproved(i int, lines []*line) uint64 {
 	for {
-		i, ok := at[e.head.Prev]
-		if !ok || h.signed[i] && lines[i].err == nil {
-			return first
+		j := h.prev[i]
+		if j < 0 || h.signed[j] && lines[j].err == nil {
+			return lines[i].e.head.Seq
 		}
-		e = lines[i].e
-		first = e.head.Seq
+		i = j
 	}
 }
 

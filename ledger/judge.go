@@ -94,16 +94,30 @@ func (j *Judgement) Status(e *Entry) Status {
 	if n == nil {
 		return Waiting
 	}
-	within := withinAll(j.limits[e.head.Writer], n)
+	return j.status(n)
+}
+
+func (j *Judgement) status(n *node) Status {
+	w := n.e.head.Writer
+	within := withinAll(j.limits[w], n)
 	switch {
 	case within == no:
 		return Stopped
-	case j.admitted[e.head.Writer] == nil:
+	case j.admitted[w] == nil:
 		return Pending
 	case within == unknown || !j.complete(n):
 		return Waiting
 	}
 	return Counts
+}
+
+// Statuses returns the status of every entry, in the order of Book.Entries.
+func (j *Judgement) Statuses() []Status {
+	out := make([]Status, len(j.book.order))
+	for i, n := range j.book.order {
+		out[i] = j.status(n)
+	}
+	return out
 }
 
 // ReadOnly returns "" or why the book can only be read with this version.

@@ -127,7 +127,7 @@ func composeHead(d Draft, at Position, w Writer, body ID) []byte {
 // appendHead appends the canonical bytes of h.
 func appendHead(b []byte, h *Head) []byte {
 	b = append(b, `{"at":"`...)
-	b = h.At.UTC().AppendFormat(b, timeForm)
+	b = appendTime(b, h.At.UTC())
 	b = append(b, `","body":"`...)
 	b = hex.AppendEncode(b, h.Body[:])
 	b = append(b, '"')

@@ -99,6 +99,12 @@ type Options struct {
 // warnings, then notes, each by log and line.
 func Check(book *ledger.Book, o Options) []Finding {
 	c := newCheck(book, o)
+	c.run()
+	return sortFindings(c.findings)
+}
+
+func (c *check) run() {
+	book := c.book
 	c.findings = slices.Concat(book.Findings(), c.judged.Findings())
 	if n := book.Relied(); n > 0 {
 		c.findings = append(c.findings, Finding{Severity: ledger.Error, Code: CodeNotChecked,
@@ -110,7 +116,6 @@ func Check(book *ledger.Book, o Options) []Finding {
 	c.clocks()
 	c.stamps()
 	c.prints()
-	return sortFindings(c.findings)
 }
 
 // check is one audit on its way.
@@ -121,6 +126,7 @@ type check struct {
 	entries  []*ledger.Entry
 	status   []ledger.Status // like entries
 	facts    []fact          // like entries
+	prev     []int           // of the entry each continues, -1 where that is not here
 	at       map[ledger.ID]int
 	devices  map[ledger.Writer]ledger.Device
 	findings []Finding
@@ -132,10 +138,18 @@ func newCheck(book *ledger.Book, o Options) *check {
 	for _, d := range c.judged.Devices() {
 		c.devices[d.Writer] = d
 	}
-	c.status = make([]ledger.Status, len(c.entries))
+	c.status = c.judged.Statuses()
 	c.at = make(map[ledger.ID]int, len(c.entries))
+	c.prev = make([]int, len(c.entries))
+	last := make(map[ledger.Writer]int)
 	for i, e := range c.entries {
-		c.status[i] = c.judged.Status(e)
+		c.prev[i] = -1
+		if j, ok := last[e.Writer()]; ok && c.entries[j].ID() == e.Prev() {
+			c.prev[i] = j
+		} else if j, ok := c.at[e.Prev()]; ok {
+			c.prev[i] = j
+		}
+		last[e.Writer()] = i
 		c.at[e.ID()] = i
 	}
 	return c

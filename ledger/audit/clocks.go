@@ -49,15 +49,13 @@ func (c *check) backDated() {
 	against := make(map[ledger.Writer]latest) // of the first such entry of a log
 	for i, e := range c.entries {
 		k := latest{e.At(), e}
-		take := func(id ledger.ID) {
-			if j, ok := c.at[id]; ok && j < i && known[j].at.After(k.at) {
+		if j := c.prev[i]; j >= 0 && known[j].at.After(k.at) {
+			k = known[j]
+		}
+		for _, ref := range e.Seen() {
+			if j, ok := c.at[ref.ID]; ok && known[j].at.After(k.at) {
 				k = known[j]
 			}
-		}
-		h := e.Head()
-		take(h.Prev)
-		for _, ref := range h.Seen {
-			take(ref.ID)
 		}
 		known[i] = k
 		if k.at.Sub(e.At()) > ClockTolerance {

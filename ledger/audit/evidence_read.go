@@ -89,13 +89,14 @@ type decoder struct {
 	depths  []uint64
 	at      []int64
 	writers []ledger.Writer
-	last    map[ledger.Writer]int
+	number  map[ledger.Writer]int
+	last    []int        // of each writer, the line last given, from 0; -1 for none
 	gaps    []ledger.Ref // cited, not in the file
 	scratch []ledger.Ref
 }
 
 func parseEvidenceHeader(b []byte) (d *decoder, err error) {
-	d = &decoder{last: make(map[ledger.Writer]int)}
+	d = &decoder{number: make(map[ledger.Writer]int)}
 	s := lineScanner{b: b}
 	if err = s.expect(`{"book":`); err != nil {
 		return nil, err
@@ -155,17 +156,16 @@ func (d *decoder) line(raw []byte) error {
 	i := len(d.refs)
 	h := ledger.Head{Class: l.class, Seen: d.scratch[:0]}
 	if l.newWriter {
-		if _, known := d.last[l.writer]; known {
+		if _, known := d.number[l.writer]; known {
 			return fmt.Errorf("writer %s has a number already", l.writer)
 		}
-		d.writers = append(d.writers, l.writer)
-		h.Writer = l.writer
-	} else {
-		if l.writerNo >= len(d.writers) {
-			return fmt.Errorf("there is no writer %d yet", l.writerNo)
-		}
-		h.Writer = d.writers[l.writerNo]
+		l.writerNo = len(d.writers)
+		d.number[l.writer] = l.writerNo
+		d.writers, d.last = append(d.writers, l.writer), append(d.last, -1)
+	} else if l.writerNo >= len(d.writers) {
+		return fmt.Errorf("there is no writer %d yet", l.writerNo)
 	}
+	h.Writer = d.writers[l.writerNo]
 	if !bytes.HasPrefix(l.body, foundBody) {
 		h.Book = d.book
 	}
@@ -207,7 +207,7 @@ func (d *decoder) line(raw []byte) error {
 	if err != nil {
 		return err
 	}
-	d.last[h.Writer] = i
+	d.last[l.writerNo] = i
 	d.refs = append(d.refs, ledger.Ref{ID: id, Seq: h.Seq, Writer: h.Writer})
 	d.depths = append(d.depths, h.Depth)
 	d.at = append(d.at, h.At.Unix())
@@ -218,8 +218,8 @@ func (d *decoder) line(raw []byte) error {
 // the line's time is counted from.
 func (d *decoder) continues(h *ledger.Head, l *evidenceLine) (at int64, whole bool, deepest uint64, err error) {
 	i := len(d.refs)
-	last, continued := d.last[h.Writer]
-	at0 := i - last
+	last := d.last[l.writerNo]
+	at0, continued := i-last, last >= 0
 	switch {
 	case !l.hasPrev && continued:
 	case !l.hasPrev:

@@ -12,8 +12,10 @@ import (
 // about it, and the stamps, those given in o among them, are met. All that Check
 // says of a book stands in it too.
 func VerifyEvidence(ev *Evidence, o Options) []Finding {
-	v := &verification{newCheck(ev.Book, o), ev, nil}
-	for _, f := range Check(ev.Book, o) {
+	c := newCheck(ev.Book, o)
+	c.run()
+	v := &verification{c, ev, nil}
+	for _, f := range c.findings {
 		switch f.Code {
 		case ledger.CodeMissingEntry:
 			f.Severity, f.Code = ledger.Error, CodeLeftOut
@@ -54,7 +56,7 @@ func (v *verification) machine() bool {
 	switch {
 	case key != v.ev.Key:
 		v.say(e, ledger.Error, CodeNoMachine, "the key that the evidence gives is not the one the machine was added with")
-	case v.judged.Status(e) != ledger.Counts:
+	case v.status[v.at[e.ID()]] != ledger.Counts:
 		v.say(e, ledger.Error, CodeNoMachine, "the entry that added the machine does not count (%s)", v.judged.Status(e))
 	case !v.owner(e.Writer()):
 		v.say(e, ledger.Error, CodeNoMachine, "the entry that added the machine is not by an owner")

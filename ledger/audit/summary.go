@@ -162,13 +162,10 @@ func (c *check) after(stamp *ledger.Entry, s StampText) int {
 func (c *check) within(tips []ledger.Ref) []bool {
 	out := make([]bool, len(c.entries))
 	for _, tip := range tips {
-		for id := tip.ID; ; {
-			j, held := c.at[id]
-			if !held || out[j] {
-				break
-			}
+		j, held := c.at[tip.ID]
+		for held && j >= 0 && !out[j] {
 			out[j] = true
-			id = c.entries[j].Prev()
+			j = c.prev[j]
 		}
 	}
 	return out
