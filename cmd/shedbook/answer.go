@@ -26,10 +26,20 @@ func (c *call) recordedWith(notes []string, e *ledger.Entry, format string, a ..
 		c.printf("would record: %s\n", words)
 	} else {
 		c.printf("recorded: %s [%s]\n", words, e.ID().Short())
-		c.say("  to put it right: shedbook correct %s ...   to take it back: shedbook strike %s\n", e.ID().Short(), e.ID().Short())
+		c.sayPutRight(e)
 	}
 	for _, n := range notes {
 		c.printf("%s\n", table.Wrap("  "+table.Clean(n), c.columns(), "    "))
 	}
 	return nil
+}
+
+// sayPutRight says how an entry is corrected and taken back, on two lines where the terminal is narrow.
+func (c *call) sayPutRight(e *ledger.Entry) {
+	correct, strike := "to put it right: shedbook correct "+e.ID().Short()+" ...", "to take it back: shedbook strike "+e.ID().Short()
+	between := "   "
+	if len("  "+correct+between+strike) > c.columns() {
+		between = "\n  "
+	}
+	c.say("  %s%s%s\n", correct, between, strike)
 }

@@ -91,8 +91,7 @@ func (a *reply) print() error {
 		a.c.printf("%s\n", table.Wrap("  "+table.Clean(n), a.c.columns(), "    "))
 	}
 	if n := len(a.entries); n > 0 && !a.plain && !a.c.dryRun {
-		id := a.entries[n-1].e.ID().Short()
-		a.c.say("  to put it right: shedbook correct %s ...   to take it back: shedbook strike %s\n", id, id)
+		a.c.sayPutRight(a.entries[n-1].e)
 	}
 	if a.m == nil {
 		return nil
