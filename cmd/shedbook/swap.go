@@ -138,7 +138,7 @@ func (l *line) swapAct(r *record.Swap, what thingOf) error {
 	case r.Act == "":
 		r.Act = record.SwapNew
 	}
-	if err := l.swapShelves(r); err != nil {
+	if err := l.swapShelves(r, what); err != nil {
 		return err
 	}
 	switch {
@@ -151,7 +151,7 @@ func (l *line) swapAct(r *record.Swap, what thingOf) error {
 }
 
 // swapShelves reads --from-shelf and --to-shelf: the shelf of the yard where the machine stands.
-func (l *line) swapShelves(r *record.Swap) error {
+func (l *line) swapShelves(r *record.Swap, what thingOf) error {
 	if l.s.fromShelf && r.Act != record.SwapNew {
 		return usage("leave --from-shelf out", "--from-shelf goes with a new part; a used one from the shelf is --in shelf")
 	}
@@ -166,12 +166,48 @@ func (l *line) swapShelves(r *record.Swap) error {
 		return err
 	}
 	if l.s.fromShelf {
+		if r.From != shelf.ID { // what a correction leaves as it stands was said then
+			l.shelfShort(r, what, shelf)
+		}
 		r.From = shelf.ID
 	}
 	if l.s.toShelf {
 		r.To = shelf.ID
 	}
 	return nil
+}
+
+// shelfShort says that the shelf holds fewer by the book than are taken. It is recorded all the same: the book may be behind the shelf.
+func (l *line) shelfShort(r *record.Swap, what thingOf, shelf *rules.Shelf) {
+	name := "shelf"
+	if y := l.st.Yard(string(shelf.Yard)); y != nil {
+		name = "shelf of " + y.Name
+	}
+	for _, part := range what.parts {
+		def, ok := l.m.Fitted.Part(part)
+		if !ok {
+			continue
+		}
+		hands := l.handsOf(def.Of, def.Handed)
+		if r.Hand != "" {
+			hands = []string{r.Hand}
+		}
+		for _, hand := range hands {
+			have, want := 0, len(l.slots(l.m, part, r.Positions, hand))
+			for _, s := range shelf.Stock {
+				if s.Schedule == l.m.Kind && s.Part == part && s.Hand == hand {
+					have += s.Count
+				}
+			}
+			part := strings.TrimSpace(hand + " " + part)
+			switch {
+			case have <= 0:
+				l.note("the %s holds no %s of this kind in the book", name, part)
+			case have < want:
+				l.note("the %s holds %d of %s of this kind in the book, and %d are taken", name, have, part, want)
+			}
+		}
+	}
 }
 
 func pastOf(act string) string {
