@@ -268,6 +268,17 @@ func (d *decoder) prove() (*Evidence, error) {
 	if n := len(book.Entries()); n != d.want {
 		return nil, &EvidenceError{CodeEvidenceDamaged, 0, fmt.Sprintf("%s of it are signed but wrong, which no book keeps", entries(d.want-n))}
 	}
+	tips := make(map[ledger.ID]bool)
+	for _, w := range book.Writers() {
+		for _, ref := range book.Tips(w) {
+			tips[ref.ID] = true
+		}
+	}
+	for i, e := range book.Entries() {
+		if !e.HasBody() && len(e.Line()) > 0 && !tips[e.ID()] {
+			return nil, &EvidenceError{CodeEvidenceDamaged, i + 2, "it has a signature, which a later entry makes needless"}
+		}
+	}
 	slices.SortFunc(d.gaps, ledger.Ref.Compare)
 	for _, ref := range d.gaps {
 		if book.Entry(ref.ID) != nil {
