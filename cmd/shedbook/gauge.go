@@ -307,3 +307,41 @@ func (g *gauge) bothAlike(p record.Position, hands []string) bool {
 func alike(a, b record.Measured) bool {
 	return a.Found == b.Found && a.Left == b.Left && a.Cannot == b.Cannot
 }
+
+// read lists the few values just said place by place, so that a slip of the finger shows; a program reads them in the record.
+func (g *gauge) read() {
+	const most = 8
+	same := true
+	var first *record.Measured
+	var out []string
+	for _, s := range g.walk {
+		v, ok := g.got[s]
+		if !ok {
+			continue
+		}
+		if first == nil {
+			first = &v
+		}
+		same = same && alike(v, *first)
+		out = append(out, s.name()+" "+asRead(v))
+	}
+	if len(out) > 1 && len(out) <= most && !same && !g.l.c.json {
+		g.l.note("%s", strings.Join(out, ", "))
+	}
+}
+
+func asRead(v record.Measured) string {
+	switch {
+	case v.Cannot == "fitted":
+		return "not fitted"
+	case v.Cannot == "read":
+		return "not read"
+	case v.Cannot != "":
+		return "not reached"
+	case v.Found.IsZero():
+		return "left at " + v.Left.String()
+	case v.Left.IsZero():
+		return v.Found.String()
+	}
+	return v.Found.String() + " left at " + v.Left.String()
+}

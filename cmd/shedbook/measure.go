@@ -84,6 +84,9 @@ func buildMeasure(l *line) (record.Record, *record.Private, error) {
 		return nil, nil, usage("give a value, --values, --from FILE or --ask", "%s of %s: no value is said", def.Name, l.m.Name)
 	}
 	g.plausible()
+	if g.valueSaid() {
+		g.read()
+	}
 	r.Values = g.values()
 	if !g.more || r.Said == "" || g.at.Len() == len(g.walk) {
 		r.Said = saidOf(l.clause(), r.Said)

@@ -152,16 +152,6 @@ func (d *device) admit(other *device, role ledger.Role) *ledger.Entry {
 	return d.control(ledger.KindAdmit, ledger.Admit{Key: other.public(), Role: role})
 }
 
-func (d *device) stop(w ledger.Writer, tips ...*ledger.Entry) *ledger.Entry {
-	d.t.Helper()
-	s := ledger.Stop{Writer: w, Tips: []ledger.Tip{}, Why: ledger.WhyTheft}
-	for _, e := range tips {
-		s.Tips = append(s.Tips, ledger.Tip{ID: e.ID(), Seq: e.Seq()})
-	}
-	slices.SortFunc(s.Tips, ledger.Tip.Compare)
-	return d.control(ledger.KindStop, s)
-}
-
 // stamp states the last entries that d holds.
 func (d *device) stamp() *ledger.Entry {
 	d.t.Helper()

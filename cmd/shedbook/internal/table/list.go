@@ -96,7 +96,9 @@ func (l *List) best(width int) layout {
 	for c := range len(l.labels) - 1 {
 		w := 0
 		for i := range l.lines {
-			w = max(w, Width(l.lines[i].cells[c]))
+			if text := l.lines[i].cells[c]; text != "" {
+				w = max(w, 1, Width(text)) // a combining mark alone has no width of its own
+			}
 		}
 		if w > 0 {
 			cols, natural = append(cols, c), append(natural, w)
