@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -33,7 +34,8 @@ type auditJSON struct {
 	Work     int           `json:"work"` // entries that say when work was done
 	Late     int           `json:"late"` // of these, recorded more than a week after it
 	Stamps   []stampOne    `json:"stamps"`
-	Compared []string      `json:"compared"` // printed stamps, as files
+	Compared []string      `json:"compared"`        // printed stamps, as files
+	Stock    string        `json:"stock,omitempty"` // the folder for stock tools
 	Findings []findingJSON `json:"findings"`
 }
 
@@ -49,49 +51,44 @@ type findingJSON struct {
 }
 
 type auditing struct {
-	against                    []string
-	evidence                   string // a machine
-	withoutNames, withoutCosts bool
-	verify                     string // a file of evidence
-	history                    bool
+	against  []string
+	evidence string // a file to check, of which no book is needed
+	history  bool
+	stock    string // a folder to make
 }
 
 func auditCommand() *command {
 	var a auditing
 	return &command{
 		name: "audit", section: "sharing", brief: "verify the whole book anew",
-		usage:    []string{"audit [--against STAMPFILE]", "audit --evidence MACHINE FILE [--without-names] [--without-costs]", "audit --verify FILE [--against STAMPFILE] [--history]"},
-		examples: []string{"audit", "audit --against stamp.txt", "audit --evidence drill drill.evidence", "audit --verify drill.evidence"},
+		usage:    []string{"audit [--against STAMPFILE] [--stock DIR]", "audit --evidence FILE [--against STAMPFILE] [--history]"},
+		examples: []string{"audit", "audit --against stamp.txt", "audit --evidence drill.evidence", "audit --stock for-stock-tools"},
 		about: `Reads every entry of every log, trusts no cache and no earlier verdict, and checks each signature, each link of each chain, who may write what, dates, stamps and countersignatures. An error ` +
 			`means that the book does not verify (exit 3); a warning, that somebody should look; a note is good to know.
 
 --against compares with a stamp on paper: type it into a file, or take the file that stamp printed, of this book or from another yard. Another entry at the same place is proof that somebody was shown another history.
 
---evidence writes one file for the buyer of a machine: whatever the book says of it, in a form that shows that nothing was changed or left out, and nothing of any other machine's work. The buyer checks it with --verify, without a book.`,
+--evidence checks the file that a seller wrote for you with shedbook export --evidence. No book is needed: the file proves by itself that nothing about the machine was changed or left out up to the stamp it names.
+
+--stock also writes every entry, its signature and a short script into a new folder, with which ssh-keygen alone repeats the check.`,
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringArrayVar(&a.against, "against", nil, "compare with the stamp in this `file`; - reads it from the standard input")
-			fs.StringVar(&a.evidence, "evidence", "", "write the evidence for this `machine`")
-			fs.BoolVar(&a.withoutNames, "without-names", false, "with --evidence: hold back private parts that name somebody")
-			fs.BoolVar(&a.withoutCosts, "without-costs", false, "with --evidence: hold back private parts that name a price")
-			fs.StringVar(&a.verify, "verify", "", "check this `file` of evidence; no book is needed")
-			fs.BoolVar(&a.history, "history", false, "with --verify: list what it says of the machine")
+			fs.StringVar(&a.evidence, "evidence", "", "check this `file` of evidence about one machine")
+			fs.BoolVar(&a.history, "history", false, "with --evidence: list what it says of the machine")
+			fs.StringVar(&a.stock, "stock", "", "write what stock tools can check into this new `folder`")
 		},
 		run: func(c *call) error {
 			switch {
-			case a.evidence != "" && (a.verify != "" || len(a.against) > 0):
-				return usage("shedbook audit --evidence drill drill.evidence", "--evidence writes a file; --verify and --against are for checking")
 			case a.evidence != "" && len(c.args) == 1:
-				return c.writeEvidence(a, c.args[0])
-			case a.evidence != "":
-				return usage("shedbook audit --evidence "+a.evidence+" "+a.evidence+".evidence", "--evidence takes the machine and then the file to write")
-			case a.withoutNames || a.withoutCosts:
-				return usage("shedbook audit --evidence drill drill.evidence --without-costs", "--without-names and --without-costs belong to --evidence")
+				return usage(fmt.Sprintf("shedbook export --evidence %s %s", a.evidence, c.args[0]), "audit --evidence checks one file; export --evidence MACHINE FILE writes it")
 			case len(c.args) != 0:
 				return usage("shedbook audit", "audit takes no arguments; --book names the book")
-			case a.verify != "":
+			case a.evidence != "" && a.stock != "":
+				return usage("shedbook audit --stock "+a.stock, "--stock takes a book apart, not evidence")
+			case a.evidence != "":
 				return c.verifyEvidence(a)
 			case a.history:
-				return usage("shedbook history", "--history belongs to --verify")
+				return usage("shedbook history", "--history belongs to --evidence")
 			}
 			return c.audit(a)
 		},
@@ -107,6 +104,11 @@ func (c *call) audit(a auditing) error {
 	b, err := c.openUntrusted()
 	if err != nil {
 		return err
+	}
+	if a.stock != "" {
+		if err := c.writeStock(b, a.stock); err != nil {
+			return err
+		}
 	}
 	findings := audit.Check(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps})
 	s := audit.Summarize(b.log, findings)
@@ -147,6 +149,25 @@ func (c *call) openUntrusted() (*book, error) {
 	return b, b.load(logs)
 }
 
+// writeStock takes the book apart into a new folder, for tools that know nothing of shedbook.
+func (c *call) writeStock(b *book, folder string) error {
+	dir := c.path(folder)
+	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 {
+		return failed("exists", "choose a new folder", "%s is there already and not empty", folder)
+	}
+	err := audit.Stock(b.log, func(name string, content []byte) error {
+		path := filepath.Join(dir, filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+			return err
+		}
+		return os.WriteFile(path, content, 0o666)
+	})
+	if err != nil {
+		return failed("not-written", "make room or choose another folder; what is in "+folder+" is not whole", "take the book apart: %v", err)
+	}
+	return nil
+}
+
 // printedStamps reads the stamps to compare with.
 func (c *call) printedStamps(files []string) ([]audit.StampText, error) {
 	var out []audit.StampText
@@ -169,7 +190,7 @@ func (c *call) printedStamps(files []string) ([]audit.StampText, error) {
 
 func (b *book) auditJSON(s audit.Summary, findings []audit.Finding, a auditing) auditJSON {
 	out := auditJSON{Format: 1, Book: s.Book.String(), Title: s.Title, Sound: s.Sound(), Logs: s.Logs, Devices: s.Devices, Entries: s.Entries, Counts: s.Counts, Pending: s.Pending,
-		Waiting: s.Waiting, Stopped: s.Stopped, Work: s.Work, Late: s.Late, Stamps: []stampOne{}, Compared: strs(a.against), Findings: b.findingsJSON(findings)}
+		Waiting: s.Waiting, Stopped: s.Stopped, Work: s.Work, Late: s.Late, Stamps: []stampOne{}, Compared: strs(a.against), Stock: a.stock, Findings: b.findingsJSON(findings)}
 	if !s.First.IsZero() {
 		out.First, out.Last = s.First.UTC().Format("2006-01-02T15:04:05Z"), s.Last.UTC().Format("2006-01-02T15:04:05Z")
 	}
@@ -223,6 +244,9 @@ func (b *book) printAudit(s audit.Summary, findings []audit.Finding, a auditing)
 	b.printStamps(s, line)
 	for _, name := range a.against {
 		line("compared with the stamp in %s", name)
+	}
+	if a.stock != "" {
+		line("for stock tools: sh %s", filepath.Join(a.stock, "check.sh"))
 	}
 	b.printFindings(findings)
 	c.printf("\n")

@@ -52,4 +52,5 @@ var commands = []func() *command{
 	auditCommand,
 	stampCommand,
 	countersignCommand,
+	exportCommand,
 }

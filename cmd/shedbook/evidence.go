@@ -36,7 +36,7 @@ type evidenceJSON struct {
 }
 
 // writeEvidence makes the file that proves to a buyer what the book says of one machine.
-func (c *call) writeEvidence(a auditing, file string) error {
+func (c *call) writeEvidence(machine, file string, o audit.EvidenceOptions) error {
 	b, err := c.openUntrusted()
 	if err != nil {
 		return err
@@ -45,13 +45,13 @@ func (c *call) writeEvidence(a auditing, file string) error {
 	if err != nil {
 		return err
 	}
-	m := st.Machine(a.evidence)
+	m := st.Machine(machine)
 	if m == nil {
 		var names []string
 		for _, m := range st.Machines {
 			names = append(names, m.Name)
 		}
-		return failed("unknown-machine", "shedbook machine list", "there is no machine %q%s", a.evidence, didYouMean(a.evidence, names))
+		return failed("unknown-machine", "shedbook machine list", "there is no machine %q%s", machine, didYouMean(machine, names))
 	}
 	path := c.path(file)
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
@@ -61,7 +61,7 @@ func (c *call) writeEvidence(a auditing, file string) error {
 	if err != nil {
 		return failed("not-written", "choose another folder", "nothing was written: %v", err)
 	}
-	info, err := audit.WriteEvidence(f, b.log, m.ID, audit.EvidenceOptions{WithoutNames: a.withoutNames, WithoutCosts: a.withoutCosts})
+	info, err := audit.WriteEvidence(f, b.log, m.ID, o)
 	if err == nil {
 		err = f.Sync()
 	}
@@ -87,7 +87,7 @@ func (c *call) writeEvidence(a auditing, file string) error {
 	if s := audit.Summarize(b.log, nil); len(s.Stamps) == 0 || s.Stamps[len(s.Stamps)-1].After > 0 {
 		c.say("\nbefore a sale: shedbook stamp, have it countersigned by somebody from outside, and write the evidence after that\n")
 	}
-	c.say("the buyer needs no book: shedbook audit --verify %s\n", filepath.Base(file))
+	c.say("the buyer needs no book: shedbook audit --evidence %s\n", filepath.Base(file))
 	return b.soundness()
 }
 
@@ -97,7 +97,7 @@ func (c *call) verifyEvidence(a auditing) error {
 	if err != nil {
 		return err
 	}
-	f, err := os.Open(c.path(a.verify))
+	f, err := os.Open(c.path(a.evidence))
 	if err != nil {
 		return failed("no-evidence", "name the file that the seller gave you", "open the evidence: %v", err)
 	}
@@ -109,7 +109,7 @@ func (c *call) verifyEvidence(a auditing) error {
 	ev, err := audit.ReadEvidence(f)
 	var wrong *audit.EvidenceError
 	if errors.As(err, &wrong) {
-		return &userError{code: exitUnsound, tag: wrong.Code, text: fmt.Sprintf("%s proves nothing: %v", a.verify, err), hint: "ask the seller for it anew; if it stays so, believe nothing in it", err: err}
+		return &userError{code: exitUnsound, tag: wrong.Code, text: fmt.Sprintf("%s proves nothing: %v", a.evidence, err), hint: "ask the seller for it anew; if it stays so, believe nothing in it", err: err}
 	}
 	if err != nil {
 		return fmt.Errorf("read the evidence: %w", err)
@@ -120,7 +120,7 @@ func (c *call) verifyEvidence(a auditing) error {
 	m := machineOf(ev)
 	if c.json {
 		info, sound := ev.Info(), s.Sound()
-		out := evidenceJSON{Format: 1, File: c.path(a.verify), Machine: m, ID: ev.Machine.String(), Book: ev.Book.ID().String(), Title: ev.Book.Title(), Digest: ev.Digest().String(), Entries: info.Entries,
+		out := evidenceJSON{Format: 1, File: c.path(a.evidence), Machine: m, ID: ev.Machine.String(), Book: ev.Book.ID().String(), Title: ev.Book.Title(), Digest: ev.Digest().String(), Entries: info.Entries,
 			Shown: info.Shown, About: info.Machine, HeldBack: info.HeldBack, Bytes: size.Size(), Sound: &sound, Stamps: []stampOne{}, Findings: b.findingsJSON(findings), Visible: ev.Visible(), Unproved: ev.Unproved()}
 		for _, x := range s.Stamps {
 			out.Stamps = append(out.Stamps, b.stampOne(x))
@@ -179,7 +179,7 @@ func (b *book) printEvidence(ev *audit.Evidence, s audit.Summary, findings []aud
 	}
 	line("", "%s%s", verdict, counted3(s))
 	if !a.history {
-		c.say("what it says: shedbook audit --verify %s --history\n", filepath.Base(a.verify))
+		c.say("what it says: shedbook audit --evidence %s --history\n", filepath.Base(a.evidence))
 	}
 	return nil
 }
