@@ -273,7 +273,12 @@ func (p *pass) afterStop(w Writer, l *log) {
 		}
 	}
 	if first != nil {
-		p.report(first, Warning, CodeAfterStop, "the log was stopped by entry %s, but %d entries from here are not among those it accepts: they do not count",
-			limits[0].stop.e.id.Short(), len(beyond))
+		what := "and %d entries from here on are not among those it accepts: they do not count"
+		if len(beyond) == 1 {
+			what = "and this entry is not among those it accepts: it does not count"
+		} else {
+			what = fmt.Sprintf(what, len(beyond))
+		}
+		p.report(first, Warning, CodeAfterStop, "the log was stopped by entry %s, %s", limits[0].stop.e.id.Short(), what)
 	}
 }

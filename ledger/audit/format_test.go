@@ -3,7 +3,9 @@ package audit
 import (
 	"bytes"
 	"encoding/hex"
+	"io/fs"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -116,4 +118,65 @@ func TestFormatEvidenceMembers(t *testing.T) {
 	if diff := cmp.Diff(read, listed); diff != "" {
 		t.Errorf("members read (-) and listed in FORMAT.md (+):\n%s", diff)
 	}
+}
+
+// FORMAT.md lists thirty attacks; each names tests that exist, and TestAttacks makes just those that name it.
+func TestFormatAttacks(t *testing.T) {
+	_, section, _ := strings.Cut(formatPage(t), "\n## Attacks\n")
+	section, _, _ = strings.Cut(section, "\n## ")
+	have := testNames(t)
+	made := map[int]bool{}
+	for _, a := range attackTable {
+		made[a.row] = true
+	}
+	rows := regexp.MustCompile(`(?m)^\| (\d+) \|.*\| ([^|]+) \|$`).FindAllStringSubmatch(section, -1)
+	if len(rows) != 30 {
+		t.Fatalf("%d attacks, want 30", len(rows))
+	}
+	for i, row := range rows {
+		tests := strings.Split(row[2], ", ")
+		if row[1] != strconv.Itoa(i+1) || len(tests) == 0 {
+			t.Errorf("row %d reads %q", i+1, row[0])
+		}
+		here := false
+		for _, name := range tests {
+			if !have[name] {
+				t.Errorf("attack %d: there is no test %q", i+1, name)
+			}
+			here = here || name == "TestAttacks"
+		}
+		if here != made[i+1] {
+			t.Errorf("attack %d: the section says %v of TestAttacks, the table there says %v", i+1, here, made[i+1])
+		}
+	}
+}
+
+// testNames are the tests and scripts of the whole module.
+func testNames(t *testing.T) map[string]bool {
+	t.Helper()
+	have := map[string]bool{}
+	function := regexp.MustCompile(`(?m)^func ((?:Test|Fuzz)\w+)\(`)
+	err := filepath.WalkDir(filepath.Join("..", ".."), func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && strings.HasPrefix(d.Name(), ".git"):
+			return fs.SkipDir
+		case strings.HasSuffix(path, ".txtar"):
+			have[d.Name()] = true
+		case strings.HasSuffix(path, "_test.go"):
+			text, err := os.ReadFile(path)
+			if err != nil {
+				return err
+			}
+			for _, m := range function.FindAllSubmatch(text, -1) {
+				have[string(m[1])] = true
+			}
+		}
+		return nil
+	})
+	if err != nil || len(have) < 100 {
+		t.Fatalf("%d tests, %v", len(have), err)
+	}
+	return have
 }
