@@ -47,6 +47,7 @@ var commands = []func() *command{
 	dueCommand,
 	showCommand,
 	historyCommand,
+	specCommand,
 	// sharing
 	syncCommand,
 	auditCommand,
