@@ -16,7 +16,10 @@ import (
 
 // Logs returns every log held, whole, in name order, with all that has been
 // acknowledged. Lines are as stored, each with its LF; they share memory and
-// must not be changed. Signatures and chains are not checked here.
+// must not be changed. Signatures and chains are not checked here; Checked says
+// up to where this device, or whoever records on it, checked the signatures
+// before the entries were taken in, so that it is done once and not with every
+// command. Whoever trusts nothing, as an audit, sets it to zero.
 //
 // It needs no lock and may run beside a writer: what it returns held together
 // at one moment. A name, mode or size that does not belong in a log is a
@@ -43,6 +46,12 @@ func (s *Store) readLogs(st *state) ([]ledger.Log, error) {
 	packs := s.openPacks()
 	defer packs.close()
 	from := s.history(packs)
+	checked := map[string]ledger.ID{}
+	if all, err := s.Seen(); err == nil { // else everything is checked
+		for _, one := range all {
+			checked[one.Log] = one.ID
+		}
+	}
 	logs := make([]ledger.Log, 0, len(st.logs))
 	for _, name := range sortedNames(st.logs) {
 		l := st.logs[name]
@@ -67,7 +76,7 @@ func (s *Store) readLogs(st *state) ([]ledger.Log, error) {
 			}
 			lines = further
 		}
-		logs = append(logs, ledger.Log{Name: name, Lines: lines})
+		logs = append(logs, ledger.Log{Name: name, Lines: lines, Checked: checked[name]})
 	}
 	return logs, nil
 }

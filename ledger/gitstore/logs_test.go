@@ -321,3 +321,66 @@ func TestAppendReadsTheEndOnly(t *testing.T) {
 		t.Fatalf("%d entries, want 353", n)
 	}
 }
+
+// Logs vouches for the signatures of what was recorded or taken in here, up to the entry that seen/ names and in that log only; whatever another
+// program wrote past it, and a log of which nothing was seen, is checked by whoever loads the book.
+func TestSignaturesCheckedOnce(t *testing.T) {
+	s, founder := newBook(t)
+	appendTo(t, s, founder.name, founder.notes(t, 5)...)
+	relied := func() (relied, entries int) {
+		t.Helper()
+		logs, err := reopen(t, s).Logs()
+		if err != nil {
+			t.Fatal(err)
+		}
+		book, err := ledger.LoadPinned(s.BookID(), logs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if found := book.Findings(); len(found) > 0 {
+			t.Fatal(found)
+		}
+		return book.Relied(), len(book.Entries())
+	}
+	if r, n := relied(); r != n || n != 6 {
+		t.Errorf("after recording: %d of %d signatures are relied on", r, n)
+	}
+	seen, err := s.readSeen(founder.name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	appendTo(t, s, founder.name, founder.notes(t, 3)...)
+	if err := s.writeSeen(seen); err != nil { // as if another program had written the last run
+		t.Fatal(err)
+	}
+	logs, err := s.Logs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if logs[0].Checked != seen.ID {
+		t.Errorf("vouched for up to %s, want %s", logs[0].Checked.Short(), seen.ID.Short())
+	}
+	// Under a signature that is not the entry's, what was not seen is found out.
+	last := len(logs[0].Lines) - 1
+	logs[0].Lines[last] = swapSignature(t, logs[0].Lines[last], logs[0].Lines[last-1])
+	book, err := ledger.LoadPinned(s.BookID(), logs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if found := book.Findings(); len(found) != 1 || found[0].Line != last+1 || found[0].Severity != ledger.Error {
+		t.Errorf("findings: %v", found)
+	}
+	if book.Relied() != 6 {
+		t.Errorf("%d signatures are relied on, want 6", book.Relied())
+	}
+}
+
+// swapSignature puts another line's signature, which ends a line, under line.
+func swapSignature(t *testing.T, line, other []byte) []byte {
+	t.Helper()
+	at, from := bytes.LastIndex(line, []byte(`"sig":`)), bytes.LastIndex(other, []byte(`"sig":`))
+	if at < 0 || from < 0 {
+		t.Fatalf("no signature in %s or %s", line, other)
+	}
+	return append(bytes.Clone(line[:at]), other[from:]...)
+}
