@@ -270,6 +270,8 @@ type logCheck struct {
 	x     *exchange
 	limit int64 // of bytes; 0: none
 	held  [][]byte
+	host  string // the log here that held is of
+	skip  int    // files of it that are the same here, and are not read
 	pub   ed25519.PublicKey
 	bytes atomic.Int64
 
@@ -296,13 +298,37 @@ func (c *logCheck) read(th *thereLog) ([][]byte, error) {
 	}
 	for _, name := range sameWriter(c.x.lines, th.name) {
 		if c.held == nil || name == th.name {
-			c.held = c.x.lines[name]
+			c.held, c.host = c.x.lines[name], name
 		}
 	}
 	if err := c.findKey(th, files[0]); err != nil {
 		return nil, err
 	}
-	return readFiles(th.name, files, th.from, c.check)
+	c.skip = c.same(files)
+	lines, err := readFiles(th.name, files[c.skip:], th.from, c.check)
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(c.held[:c.skip*linesPerFile], lines), nil
+}
+
+// same returns how many full files at the beginning of a log are named by the
+// digests that they have here: ours stand for them, and how long a log has
+// become does not matter.
+func (c *logCheck) same(files []filePlace) int {
+	h := c.x.here[c.host]
+	if h == nil || c.limit > 0 {
+		return 0
+	}
+	ours, err := logFiles(c.host, h.commit, c.x.s.history(c.x.packs))
+	if err != nil {
+		return 0
+	}
+	n := 0
+	for n < min(len(files), len(ours), len(c.held)/linesPerFile) && files[n].hash == ours[n].hash {
+		n++
+	}
+	return n
 }
 
 // leastLine is less than the bytes of any entry: a head alone has more.
@@ -347,7 +373,7 @@ func (c *logCheck) check(file int, lines [][]byte) error {
 		if total := c.bytes.Add(int64(len(line))); c.limit > 0 && total > c.limit {
 			return c.tooLong()
 		}
-		n := file*linesPerFile + i
+		n := (c.skip+file)*linesPerFile + i
 		if n < len(c.held) && bytes.Equal(line, c.held[n]) {
 			continue
 		}
