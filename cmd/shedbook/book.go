@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"shedbook/cmd/shedbook/internal/keyring"
@@ -22,6 +25,10 @@ type book struct {
 	judged *ledger.Judgement
 	local  gitstore.Local
 	states map[rules.Options]*rules.State
+
+	adapted   map[ledger.ID]rules.Entry // what entries gave, kept for the next replay
+	adaptedBy *ledger.Judgement
+	signed    bool // log holds entries that were signed here since it was loaded
 }
 
 // bookDir finds the book: --book, SHEDBOOK_BOOK, or the folder above that is one.
@@ -121,8 +128,14 @@ func (b *book) load(logs []ledger.Log) error {
 		return &userError{code: exitUnsound, tag: "unsound", text: fmt.Sprintf("the book in %s does not verify: %v", b.store.Dir(), err),
 			hint: "keep the folder as it is and get the book anew from another yard", err: err}
 	}
-	b.log, b.judged, b.states = log, log.Judge(), map[rules.Options]*rules.State{}
+	b.hold(log)
 	return nil
+}
+
+// hold makes a verified log the book's, and judges who counts.
+func (b *book) hold(log *ledger.Book) {
+	b.log, b.judged, b.states = log, log.Judge(), map[rules.Options]*rules.State{}
+	b.adapted, b.signed = nil, false
 }
 
 func openError(dir string, err error) error {
@@ -159,17 +172,54 @@ func (b *book) soundness() error {
 	return nil
 }
 
-// entries adapts every entry that counts.
+// entries adapts every entry that counts, on all cores. What was adapted before is not decoded again: a command that records replays twice.
 func (b *book) entries() []rules.Entry {
-	var out []rules.Entry
+	if b.adaptedBy != b.judged {
+		b.adapted, b.adaptedBy = nil, b.judged
+	}
+	devices := map[ledger.Writer]ledger.Device{}
+	var counting []*ledger.Entry
 	for _, e := range b.log.Entries() {
 		if b.judged.Status(e) != ledger.Counts || e.Class() == ledger.Control || !e.HasBody() { // evidence withholds bodies
 			continue
 		}
-		dev, _ := b.judged.Device(e.Writer())
-		out = append(out, rules.Adapt(e, dev.Person.String(), dev.Role != ledger.RoleWorker, b.log.KnownAt(e).UTC().Format("2006-01-02")))
+		if _, ok := devices[e.Writer()]; !ok {
+			devices[e.Writer()], _ = b.judged.Device(e.Writer())
+		}
+		counting = append(counting, e)
+	}
+	out := make([]rules.Entry, len(counting))
+	onAllCores(len(counting), func(i int) {
+		e := counting[i]
+		if kept, ok := b.adapted[e.ID()]; ok {
+			out[i] = kept
+			return
+		}
+		dev := devices[e.Writer()]
+		out[i] = rules.Adapt(e, dev.Person.String(), dev.Role != ledger.RoleWorker, b.log.KnownAt(e).UTC().Format("2006-01-02"))
+	})
+	b.adapted = make(map[ledger.ID]rules.Entry, len(out))
+	for i, e := range counting {
+		b.adapted[e.ID()] = out[i]
 	}
 	return out
+}
+
+// onAllCores calls f for 0 to n-1, in no order.
+func onAllCores(n int, f func(int)) {
+	const chunk = 64
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n/chunk+1) {
+		wait.Go(func() {
+			for start := int(next.Add(chunk)) - chunk; start < n; start = int(next.Add(chunk)) - chunk {
+				for i := start; i < min(start+chunk, n); i++ {
+					f(i)
+				}
+			}
+		})
+	}
+	wait.Wait()
 }
 
 // state replays the book for a day. People with devices are named by their control entries, the others by their own.

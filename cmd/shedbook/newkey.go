@@ -142,7 +142,7 @@ func (b *book) signRequest(n newDevice, now time.Time) (*ledger.Entry, error) {
 	if err := b.log.Append(e); err != nil {
 		return nil, err
 	}
-	b.judged = b.log.Judge()
+	b.judged, b.signed = b.log.Judge(), true
 	return e, nil
 }
 

@@ -64,7 +64,7 @@ type syncReport struct {
 	report  *gitstore.SyncReport
 	store   *gitstore.Store
 	local   gitstore.Local
-	book    *book // nil where nothing happened: the book is not read for that
+	book    *book // nil where nobody need be named: the book is not read for that
 	own     ledger.Writer
 	unsound bool
 }
@@ -72,17 +72,23 @@ type syncReport struct {
 // gather reads the book where names are needed.
 func (r *syncReport) gather() error {
 	r.own, _ = ledger.ParseWriter(r.local.Writer)
-	if r.report.Idle() && len(r.report.Pending)+len(r.report.Waiting) == 0 {
+	x := r.report
+	if len(x.Came)+len(x.Restored)+len(x.Refused)+len(x.Unsent)+len(x.Forks)+len(x.Pending)+len(x.Waiting) == 0 && (len(x.Sent) == 0 || !r.call.json) {
 		return nil
 	}
-	logs, err := r.store.Logs()
-	if err != nil {
-		return openError(r.store.Dir(), err)
+	b := &book{c: r.call, store: r.store, local: r.local}
+	if x.Book != nil {
+		b.hold(x.Book)
+	} else {
+		logs, err := r.store.Logs()
+		if err != nil {
+			return openError(r.store.Dir(), err)
+		}
+		if err := b.load(logs); err != nil {
+			return err
+		}
 	}
-	r.book = &book{c: r.call, store: r.store, local: r.local}
-	if err := r.book.load(logs); err != nil {
-		return err
-	}
+	r.book = b
 	r.unsound = r.book.soundness() != nil
 	return nil
 }

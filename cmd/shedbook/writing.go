@@ -73,12 +73,14 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 	w.logName = w.writer.String()
 	stored := false
 	err := b.store.Update(func(tx *gitstore.Tx) error {
-		logs, err := tx.Logs() // what others wrote while we waited for the lock
-		if err != nil {
-			return err
-		}
-		if err := b.load(logs); err != nil {
-			return err
+		if b.signed || !tx.Unchanged() { // what others wrote while we waited for the lock
+			logs, err := tx.Logs()
+			if err != nil {
+				return err
+			}
+			if err := b.load(logs); err != nil {
+				return err
+			}
 		}
 		if why := b.judged.ReadOnly(); why != "" {
 			return failed("newer", "install the newer shedbook", "this book can only be read: %s", why)
@@ -177,7 +179,7 @@ func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
 	if err := w.log.Append(e); err != nil {
 		return nil, err
 	}
-	w.run = append(w.run, e)
+	w.run, w.signed = append(w.run, e), true
 	if d.Class == ledger.Control {
 		w.judged = w.log.Judge()
 	}

@@ -18,6 +18,7 @@ import (
 
 	"shedbook/ledger"
 	"shedbook/rules"
+	"shedbook/rules/record"
 )
 
 // fullTests are the large ones, which .ci/run asks for.
@@ -184,4 +185,55 @@ func ssh25519(seed []byte) (*ed25519.PrivateKey, error) {
 	}
 	k := ed25519.NewKeyFromSeed(seed)
 	return &k, nil
+}
+
+// TestWriteSeesOthers opens a book, lets others record before it takes the lock, and wants its own entry to follow theirs; then it records again with
+// the same opened book, and again after a run that signed and stored nothing.
+func TestWriteSeesOthers(t *testing.T) {
+	b := newTestBook(t)
+	b.must("machine", "add", "drill", "disc-drill", "--options", "openers=48")
+	bk, err := b.call().open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seq := func(fail error) uint64 {
+		t.Helper()
+		var n uint64
+		err := bk.write(func(w *writing) error {
+			st, err := w.state("2026-01-01", "")
+			if err != nil {
+				return err
+			}
+			m := st.Machines[0]
+			e, err := w.addWork(m, &record.Note{Work: record.Work{Machine: m.ID, Done: "2026-01-01"}}, &record.Private{Text: "wheel track wet"})
+			if err != nil {
+				return err
+			}
+			n = e.Seq()
+			return fail
+		})
+		if (err == nil) != (fail == nil) {
+			t.Fatal(err)
+		}
+		return n
+	}
+	last := func() uint64 {
+		t.Helper()
+		now, err := b.call().open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return now.log.Tips(now.log.Writers()[0])[0].Seq
+	}
+	b.must("note", "drill", "hitch pin worn")
+	before := last()
+	if n := seq(nil); n != before+1 || last() != n {
+		t.Errorf("recorded as entry %d after %d; the log ends with %d", n, before, last())
+	}
+	if n := seq(failed("stop", "", "not stored")); n != before+2 || last() != before+1 {
+		t.Errorf("signed entry %d; the log ends with %d", n, last())
+	}
+	if n := seq(nil); n != before+2 || last() != n {
+		t.Errorf("recorded as entry %d after %d; the log ends with %d", n, before+1, last())
+	}
 }

@@ -87,6 +87,9 @@ type SyncReport struct {
 	// Show is set where a plain copy of the target would not show the founder's
 	// log and this device cannot change that: the name of the reference to show.
 	Show string
+	// Book is all that is held now, as it was verified together with what came;
+	// nil where nothing came.
+	Book *ledger.Book
 }
 
 // Idle reports whether there was nothing to do.

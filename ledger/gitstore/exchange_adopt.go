@@ -40,6 +40,7 @@ func (x *exchange) adopt(p *plan) error {
 				x.report.Forks = append(x.report.Forks, Fork{Writer: w, Log: l.beside, Beside: l.name, At: uint64(l.common) + 1})
 			}
 		}
+		x.report.Book = p.book
 		x.lines = nil
 		if err := x.readHere(); err != nil {
 			return err

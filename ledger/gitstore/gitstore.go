@@ -88,6 +88,7 @@ type Store struct {
 	mu        sync.Mutex // guards what follows
 	local     Local
 	recovered []string
+	handed    map[string]logEnd // what Logs returned last
 }
 
 // IsBook reports whether dir is a book's folder, finished by [Create].

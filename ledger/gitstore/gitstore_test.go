@@ -384,3 +384,52 @@ func TestBulk(t *testing.T) {
 		t.Errorf("bulk %s, one by one %s", a, b)
 	}
 }
+
+// Unchanged is true as long as reading again would give the same, however the entries lie, and false once anybody has recorded or nothing was read.
+func TestUnchanged(t *testing.T) {
+	s, founder := newBook(t)
+	unchanged := func(s *Store) (is bool) {
+		t.Helper()
+		if err := s.Update(func(tx *Tx) error { is = tx.Unchanged(); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return is
+	}
+	other := reopen(t, s)
+	if unchanged(other) {
+		t.Error("unchanged before anything was read")
+	}
+	read := func() {
+		t.Helper()
+		if _, err := other.Logs(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if read(); !unchanged(other) {
+		t.Error("changed although nobody recorded")
+	}
+	appendTo(t, s, founder.name, founder.note(t))
+	if unchanged(other) {
+		t.Error("unchanged although another process recorded")
+	}
+	if read(); !unchanged(other) {
+		t.Error("changed although all was read")
+	}
+	if err := s.Pack(); err != nil {
+		t.Fatal(err)
+	}
+	if !unchanged(other) {
+		t.Error("changed by packing")
+	}
+	if err := other.Update(func(tx *Tx) error {
+		if err := tx.Append(founder.name, []*ledger.Entry{founder.note(t)}); err != nil {
+			return err
+		}
+		if tx.Unchanged() {
+			t.Error("unchanged although it recorded itself")
+		}
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -35,7 +35,12 @@ func (s *Store) Logs() ([]ledger.Log, error) {
 		if st, err = s.snapshot(); err != nil {
 			continue
 		}
-		if logs, err = s.readLogs(st); err == nil || !errors.Is(err, errMissing) {
+		if logs, err = s.readLogs(st); err == nil {
+			s.mu.Lock()
+			s.handed = st.ends()
+			s.mu.Unlock()
+		}
+		if err == nil || !errors.Is(err, errMissing) {
 			break
 		}
 	}

@@ -53,6 +53,18 @@ func (l *logState) passed(hash plumbing.Hash) bool {
 	return false
 }
 
+// logEnd is where a log ends, and where its reference stands.
+type logEnd struct{ tip, ref plumbing.Hash }
+
+// ends are the ends of all logs. Two states with the same ends hold the same lines.
+func (st *state) ends() map[string]logEnd {
+	all := make(map[string]logEnd, len(st.logs))
+	for name, l := range st.logs {
+		all[name] = logEnd{l.tip(), st.refs[name]}
+	}
+	return all
+}
+
 func (l *logState) add(r record) error {
 	c, err := parseCommit(r.commit)
 	if err != nil {

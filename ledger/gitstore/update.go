@@ -2,6 +2,7 @@ package gitstore
 
 import (
 	"fmt"
+	"maps"
 
 	"shedbook/ledger"
 )
@@ -39,6 +40,15 @@ func (s *Store) Update(fn func(tx *Tx) error) error {
 		s.note("what was recorded is safe, but the book could not be packed more tightly; that is tried again with the next write: %v", err)
 	}
 	return nil
+}
+
+// Unchanged reports whether [Tx.Logs] would return what this Store's last
+// [Store.Logs] did, so that who asks for the lock to record need not read and
+// verify the book again.
+func (tx *Tx) Unchanged() bool {
+	tx.s.mu.Lock()
+	defer tx.s.mu.Unlock()
+	return tx.s.handed != nil && maps.Equal(tx.s.handed, tx.state.ends())
 }
 
 // Logs is [Store.Logs] inside an update: it holds what was appended so far.
