@@ -41,7 +41,7 @@ type object struct {
 }
 
 func newObject(kind plumbing.ObjectType, data []byte, group string) object {
-	return object{kind: kind, hash: plumbing.ComputeHash(kind, data), data: data, group: group}
+	return object{kind: kind, hash: hashOf(kind, data), data: data, group: group}
 }
 
 func (s *Store) loosePath(hash plumbing.Hash) string {

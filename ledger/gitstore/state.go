@@ -73,7 +73,7 @@ func (l *logState) add(r record) error {
 	if c.parent != l.tip() {
 		return errors.New("it does not follow the one before it")
 	}
-	l.runs = append(l.runs, run{lines: r.lines, raw: r.commit, commit: plumbing.ComputeHash(plumbing.CommitObject, r.commit)})
+	l.runs = append(l.runs, run{lines: r.lines, raw: r.commit, commit: hashOf(plumbing.CommitObject, r.commit)})
 	return nil
 }
 
