@@ -129,14 +129,40 @@ func (l *line) otherAgain(t *target, words []string) (record.Record, *record.Pri
 		p, err := l.stock(&r, def)
 		l.m.Fitted = nil
 		return &r, p, err
-	case *record.Move:
-		if err := l.findOld(kind); err != nil {
-			return nil, nil, err
-		}
-		r, p, err := buildMove(l, name)
-		return r, p, err
+	case *record.Move, *record.Hitch, *record.Lend, *record.Store, *record.Sell:
+		return l.machineWorkAgain(kind, name)
 	}
 	return l.workAgain(t, words)
+}
+
+// machineWorkAgain corrects what happened to a machine as a whole; name is the yard or the carrier it should have been.
+func (l *line) machineWorkAgain(kind, name string) (record.Record, *record.Private, error) {
+	bind := bindAny
+	switch kind {
+	case "lend":
+		bind = bindLend
+	case "store":
+		bind = bindStore
+	}
+	if err := l.findOld(kind, bind); err != nil {
+		return nil, nil, err
+	}
+	switch kind {
+	case "move":
+		return buildMove(l, name)
+	case "hitch":
+		return buildHitch(l, name)
+	}
+	if name != "" {
+		return nil, nil, usage("shedbook help correct", "a %s entry is corrected with flags; %q names nothing of it", kind, name)
+	}
+	switch kind {
+	case "lend":
+		return buildLend(l)
+	case "store":
+		return buildStore(l)
+	}
+	return buildSell(l)
 }
 
 func (l *line) rename(kind, name string, at *string) error {
@@ -153,9 +179,9 @@ func (l *line) rename(kind, name string, at *string) error {
 	return nil
 }
 
-// findOld takes up the machine of the entry corrected; only flags of all work may change it.
-func (l *line) findOld(kind string) error {
-	if err := l.onlyFlags(kind, func(s *said, fs *pflag.FlagSet) { s.bindWork(fs); s.bindNote(fs) }); err != nil {
+// findOld takes up the machine of the entry corrected; only flags that bind binds may change it.
+func (l *line) findOld(kind string, bind func(*said, *pflag.FlagSet)) error {
+	if err := l.onlyFlags(kind, bind); err != nil {
 		return err
 	}
 	if l.m = l.st.MachineByID(record.MachineOf(l.old.Record)); l.m == nil {
@@ -210,7 +236,7 @@ func (l *line) workAgain(t *target, words []string) (record.Record, *record.Priv
 	if len(words) > 0 {
 		return nil, nil, usage("shedbook strike "+t.e.ID().Short()+" and record it anew", "of a %s entry only flags such as --done can be corrected", kind)
 	}
-	if err := l.findOld(kind); err != nil {
+	if err := l.findOld(kind, bindAny); err != nil {
 		return nil, nil, err
 	}
 	raw, err := json.Marshal(t.eff.Record)
@@ -227,3 +253,6 @@ func (l *line) workAgain(t *target, words []string) (record.Record, *record.Priv
 	p, err := l.private("")
 	return r, p, err
 }
+
+// bindAny binds what any work about a machine as a whole takes.
+func bindAny(s *said, fs *pflag.FlagSet) { s.bindWork(fs); s.bindNote(fs) }

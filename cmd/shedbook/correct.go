@@ -19,6 +19,8 @@ func bindCorrect(s *said, fs *pflag.FlagSet) {
 	bindMachine(s, fs)
 	bindShelf(s, fs)
 	bindSeason(s, fs)
+	bindLend(s, fs)
+	bindStore(s, fs)
 	s.bindNote(fs)
 }
 

@@ -226,15 +226,20 @@ func machineMoveCommand() *command {
 			if len(c.args) != 2 {
 				return usage("shedbook "+c.cmd.examples[0], "machine move takes a machine and a yard")
 			}
-			return c.record(func(w *writing, sure sureOf) error {
-				l, err := w.line(&verb{form: phrase.Form{Partial: true}, build: func(l *line) (record.Record, *record.Private, error) { return buildMove(l, c.args[1]) }}, s, c.args[0], nil)
-				if err != nil {
-					return err
-				}
-				return l.write(sure)
-			})
+			return c.aboutMachine(s, c.args[0], func(l *line) (record.Record, *record.Private, error) { return buildMove(l, c.args[1]) })
 		},
 	}
+}
+
+// aboutMachine records what happened to a machine as a whole.
+func (c *call) aboutMachine(s *said, machine string, build func(*line) (record.Record, *record.Private, error)) error {
+	return c.record(func(w *writing, sure sureOf) error {
+		l, err := w.line(&verb{form: phrase.Form{Partial: true}, build: build}, s, machine, nil)
+		if err != nil {
+			return err
+		}
+		return l.write(sure)
+	})
 }
 
 func buildMove(l *line, yard string) (record.Record, *record.Private, error) {

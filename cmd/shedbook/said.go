@@ -40,6 +40,9 @@ type said struct {
 	year                                  int
 	options, groups, use, farms           []string
 	counted, scrap                        bool
+	slack, putBack                        []string
+	condition                             string
+	back, hired                           bool
 
 	asked map[string]string // what was answered to questions, by slot
 }

@@ -125,7 +125,7 @@ func (t *teller) store(r *record.Store) string {
 	if r.Act == "in" {
 		return "put " + t.machine() + " into storage" + before("; left slack or drained: ", and(r.Slack)) + t.words()
 	}
-	return "took " + t.machine() + " out of storage" + before("; put back: ", and(r.Slack)) + t.words()
+	return "took " + t.machine() + " out of storage" + before("; still slack or drained: ", and(r.Slack)) + t.words()
 }
 
 func (t *teller) hitch(r *record.Hitch) string {
