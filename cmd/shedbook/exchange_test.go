@@ -146,7 +146,26 @@ func gitServer(t *testing.T, root, token string) (string, bool) {
 	return s.URL, true
 }
 
-// TestNoProgramsNeeded joins, records and exchanges over a folder and over git's own http server while PATH is empty.
+// alone runs a command line as a process of its own whose PATH is empty, and returns what it printed.
+func (b *testBook) alone(args ...string) string {
+	b.t.Helper()
+	program, err := os.Executable()
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	var out, said bytes.Buffer
+	c := &exec.Cmd{Path: program, Args: append([]string{"shedbook"}, args...), Dir: filepath.Dir(b.dir), Stdout: &out, Stderr: &said}
+	c.Env = []string{"PATH=", "SHEDBOOK_TEST_NOW=" + b.now.Format("2006-01-02T15:04"), "SHEDBOOK_TEST_SEED=" + b.dir}
+	for name, value := range b.vars {
+		c.Env = append(c.Env, name+"="+value)
+	}
+	if err := c.Run(); err != nil {
+		b.t.Fatalf("shedbook %s: %v\n%s%s", strings.Join(args, " "), err, out.String(), said.String())
+	}
+	return out.String()
+}
+
+// TestNoProgramsNeeded joins, records and exchanges over a folder and over git's own http server, each command a process whose PATH is empty.
 func TestNoProgramsNeeded(t *testing.T) {
 	b := newTestBook(t)
 	b.must("machine", "add", "drill", "disc-drill", "--options", "openers=48")
@@ -158,22 +177,21 @@ func TestNoProgramsNeeded(t *testing.T) {
 	if url, ok := gitServer(t, root, ""); ok {
 		places = append(places, url+"/alder.git")
 	}
-	t.Setenv("PATH", "")
 	for i, place := range places {
 		d := b.another()
 		label := fmt.Sprintf("laptop %d", i)
-		d.must("join", place, d.dir, "--me", label+" owner", "--device", label, "--units", "us")
-		b.must("sync")
-		b.must("people", "admit", label, "--yes")
-		b.must("sync")
-		if out := d.must("sync"); !strings.Contains(out, "from the device of Wren Alder, none sent") {
+		d.alone("join", place, d.dir, "--me", label+" owner", "--device", label, "--units", "us")
+		b.alone("sync")
+		b.alone("people", "admit", label, "--yes")
+		b.alone("sync")
+		if out := d.alone("sync"); !strings.Contains(out, "from the device of Wren Alder, none sent") {
 			t.Errorf("%s: %s", place, out)
 		}
-		d.must("did", "drill", "grease", "--done", fmt.Sprintf("2026-01-0%d", i+1), "--yes")
-		if out := d.must("sync"); out != "nothing new, 1 sent\n" {
+		d.alone("did", "drill", "grease", "--done", fmt.Sprintf("2026-01-0%d", i+1), "--yes")
+		if out := d.alone("sync"); out != "nothing new, 1 sent\n" {
 			t.Errorf("%s: %s", place, out)
 		}
-		if out := b.must("sync"); out != "1 new entry from the "+label+" ("+label+" owner), none sent\n" {
+		if out := b.alone("sync"); out != "1 new entry from the "+label+" ("+label+" owner), none sent\n" {
 			t.Errorf("%s: %s", place, out)
 		}
 	}
