@@ -17,46 +17,59 @@ import (
 	"shedbook/rules/record"
 )
 
-// speed is a family's book of four devices and a place they exchange through, with the same content in repositories that stock git keeps.
+// speed times exchanges of a family's book of four devices, and those of the same content by stock git.
 type speed struct {
 	b       *testing.B
-	dir     string
 	program string // shedbook, as go build makes it
-	devices []*testBook
-	stick   string
-	times   map[string][]time.Duration
+	walls   map[string][]time.Duration
+	works   map[string][]time.Duration // of all cores, children included
 }
 
-// newSpeed makes a book of n entries in runs of ten, a fourth of them on each device, and sends it to the stick.
-func newSpeed(b *testing.B, n int) *speed {
-	dir := b.TempDir()
-	s := &speed{b: b, dir: dir, program: filepath.Join(dir, "shedbook"), stick: filepath.Join(dir, "stick"), times: map[string][]time.Duration{}}
+func newSpeed(b *testing.B) *speed {
+	s := &speed{b: b, program: filepath.Join(b.TempDir(), "shedbook"), walls: map[string][]time.Duration{}, works: map[string][]time.Duration{}}
 	if runtime.GOOS == "windows" {
 		s.program += ".exe"
 	}
 	s.command(exec.Command("go", "build", "-o", s.program, "."))
-	founder := newTestBook(b)
+	return s
+}
+
+// timed is a book on four devices, the stick they exchange through, and a repository of stock git's with the same content, with a copy.
+type timed struct {
+	*speed
+	devices        []*testBook
+	stick          string
+	theirs, copied string
+}
+
+// book makes a book of n entries in runs of ten, a fourth of them on each device, and sends it to the stick.
+func (s *speed) book(n int) *timed {
+	dir := s.b.TempDir()
+	d := &timed{speed: s, stick: filepath.Join(dir, "stick"), theirs: filepath.Join(dir, "theirs.git"), copied: filepath.Join(dir, "copied.git")}
+	founder := newTestBook(s.b)
 	founder.must("machine", "add", "drill", "disc-drill", "--options", "openers=48")
-	founder.must("sync", s.stick)
-	s.devices = []*testBook{founder}
+	founder.must("sync", d.stick)
+	d.devices = []*testBook{founder}
 	for i := range 3 {
-		d := founder.another()
+		one := founder.another()
 		label := fmt.Sprint("laptop ", i+1)
-		d.must("join", s.stick, d.dir, "--me", label+" owner", "--device", label, "--units", "us")
+		one.must("join", d.stick, one.dir, "--me", label+" owner", "--device", label, "--units", "us")
 		founder.must("sync")
 		founder.must("people", "admit", label, "--yes")
 		founder.must("sync")
-		d.must("sync")
-		s.devices = append(s.devices, d)
+		one.must("sync")
+		d.devices = append(d.devices, one)
 	}
-	for _, d := range s.devices {
-		s.write(d, n/4/10, 10, true)
-		d.must("sync")
+	for _, one := range d.devices {
+		s.write(one, n/4/10, 10, true)
+		one.must("sync")
 	}
-	for _, d := range s.devices {
-		d.must("sync")
+	for _, one := range d.devices {
+		one.must("sync")
 	}
-	return s
+	s.git("", "clone", "-q", "--bare", fileURL(d.stick), d.theirs)
+	s.git("", "clone", "-q", "--bare", fileURL(d.stick), d.copied)
+	return d
 }
 
 // write signs runs of entries on a device: greasings and notes of its drill. In bulk they are packed at once, as a book from elsewhere is; else each
@@ -117,8 +130,8 @@ func (s *speed) write(d *testBook, runs, each int, bulk bool) {
 	}
 }
 
-// command runs a program to its end and returns how long that took.
-func (s *speed) command(c *exec.Cmd) time.Duration {
+// command runs a program to its end and returns how long that took, and how long the cores worked for it.
+func (s *speed) command(c *exec.Cmd) (wall, work time.Duration) {
 	s.b.Helper()
 	var out bytes.Buffer
 	c.Stdout, c.Stderr = &out, &out
@@ -126,17 +139,25 @@ func (s *speed) command(c *exec.Cmd) time.Duration {
 	if err := c.Run(); err != nil {
 		s.b.Fatalf("%v: %v\n%s", c.Args, err, out.String())
 	}
-	return time.Since(start)
+	return time.Since(start), c.ProcessState.UserTime() + c.ProcessState.SystemTime()
 }
 
-// time runs shedbook on a device as a process of its own and keeps how long it took under a name.
+// keep runs a program and keeps its times under a name; "" keeps none.
+func (s *speed) keep(name string, c *exec.Cmd) {
+	s.b.Helper()
+	if wall, work := s.command(c); name != "" {
+		s.walls[name], s.works[name] = append(s.walls[name], wall), append(s.works[name], work)
+	}
+}
+
+// shedbook runs a command line on a device, as a process of its own.
 func (s *speed) shedbook(name string, d *testBook, args ...string) {
 	s.b.Helper()
 	c := exec.Command(s.program, args...)
 	for k, v := range d.vars {
 		c.Env = append(c.Env, k+"="+v)
 	}
-	s.times[name] = append(s.times[name], s.command(c))
+	s.keep(name, c)
 }
 
 // git runs stock git, without anybody's settings.
@@ -144,30 +165,23 @@ func (s *speed) git(name string, args ...string) {
 	s.b.Helper()
 	c := exec.Command("git", args...)
 	c.Env = append(os.Environ(), "GIT_CONFIG_GLOBAL="+os.DevNull, "GIT_CONFIG_NOSYSTEM=1")
-	took := s.command(c)
-	if name != "" {
-		s.times[name] = append(s.times[name], took)
-	}
+	s.keep(name, c)
 }
 
-func (s *speed) median(name string) time.Duration {
-	all := slices.Sorted(slices.Values(s.times[name]))
-	if len(all) == 0 {
-		s.b.Fatalf("%q was not timed", name)
-	}
-	return all[len(all)/2]
+func median(all []time.Duration) time.Duration {
+	return slices.Sorted(slices.Values(all))[len(all)/2]
 }
 
-// compare reports the median of ours, that of git's, added up where there are several, and how many times as long ours is.
+// compare reports the median of ours, that of git's, added up where it takes several, and how many times as long ours is.
 func (s *speed) compare(unit, ours string, theirs ...string) {
-	var floor time.Duration
+	var wall, work time.Duration
 	for _, name := range theirs {
-		floor += s.median(name)
+		wall, work = wall+median(s.walls[name]), work+median(s.works[name])
 	}
-	took := s.median(ours)
-	ratio := took.Seconds() / floor.Seconds()
-	s.b.ReportMetric(ratio, unit)
-	s.b.Logf("%-24s %8.1f ms, git %8.1f ms: %.2f times (medians of %d)", ours, took.Seconds()*1e3, floor.Seconds()*1e3, ratio, len(s.times[ours]))
+	w, k := median(s.walls[ours]), median(s.works[ours])
+	s.b.ReportMetric(w.Seconds()/wall.Seconds(), unit)
+	s.b.Logf("%-12s %7.1f ms, git %7.1f ms: %5.2f times (the cores work %7.1f ms, for git %7.1f ms); medians of %d", ours,
+		w.Seconds()*1e3, wall.Seconds()*1e3, w.Seconds()/wall.Seconds(), k.Seconds()*1e3, work.Seconds()*1e3, len(s.walls[ours]))
 }
 
 func fileURL(dir string) string {
@@ -175,62 +189,87 @@ func fileURL(dir string) string {
 }
 
 const (
-	timedRounds = 7
+	timedRounds = 9
 	logRefs     = "refs/heads/log/*:refs/heads/log/*"
 )
 
-// BenchmarkExchange times whole processes, beside stock git on the same content: joining a book of 10,000 entries, with every signature and chain
-// verified; sending, and taking in, 1,000 further ones in 100 runs; a sync with nothing to do.
-func BenchmarkExchange(b *testing.B) {
-	s := newSpeed(b, 10_000)
-	from, to := s.devices[0], s.devices[1]
-	theirs, copied := filepath.Join(s.dir, "theirs.git"), filepath.Join(s.dir, "copied.git")
-	s.git("", "clone", "-q", "--bare", fileURL(s.stick), theirs)
-	s.git("", "clone", "-q", "--bare", fileURL(s.stick), copied)
-	for b.Loop() {
-		for i := range timedRounds {
-			s.git("clone", "clone", "-q", "--bare", fileURL(s.stick), filepath.Join(b.TempDir(), "clone.git"))
-			d := from.another()
-			s.shedbook("join", d, "join", s.stick, d.dir, "--only-read")
-			if i == 0 {
-				s.shedbook("", d, "audit", "--quiet")
+// send writes 1,000 entries in 100 runs on one device, sends them, takes them in on another, and does the same with git. Git goes first and reads the
+// runs' objects as they lie, loose; sending packs them.
+func (d *timed) send() {
+	from, to := d.devices[0], d.devices[1]
+	d.write(from, 100, 10, false)
+	d.git("push", "-C", filepath.Join(from.dir, "git"), "push", "-q", fileURL(d.theirs), logRefs)
+	d.shedbook("send", from, "sync")
+	d.git("fetch", "-C", d.copied, "fetch", "-q", fileURL(d.theirs), logRefs)
+	d.shedbook("take in", to, "sync")
+}
+
+// idle exchanges with nothing to do; git takes a fetch and a push for it.
+func (d *timed) idle() {
+	d.shedbook("nothing new", d.devices[1], "sync")
+	d.git("idle fetch", "-C", d.copied, "fetch", "-q", fileURL(d.theirs), logRefs)
+	d.git("idle push", "-C", d.copied, "push", "-q", fileURL(d.theirs), logRefs)
+}
+
+// BenchmarkSync times sending and taking in 1,000 entries in 100 runs beside git push and git fetch: in a book that has no others, and in one of
+// 10,000, which taking in has to load, as what an entry cites must be there and whoever wrote it must be admitted.
+func BenchmarkSync(b *testing.B) {
+	for _, size := range []int{0, 10_000} {
+		b.Run(fmt.Sprint(size), func(b *testing.B) {
+			s := newSpeed(b)
+			for b.Loop() {
+				d := s.book(size)
+				for range timedRounds {
+					if size == 0 {
+						d = s.book(0)
+					}
+					d.send()
+				}
 			}
-		}
+			s.compare("send/push", "send", "push")
+			s.compare("take/fetch", "take in", "fetch")
+		})
+	}
+}
+
+// BenchmarkJoin times taking part in a book of 10,000 entries, every signature and chain of which is verified, beside git clone --bare.
+func BenchmarkJoin(b *testing.B) {
+	s := newSpeed(b)
+	for b.Loop() {
+		d := s.book(10_000)
 		for range timedRounds {
-			s.write(from, 100, 10, false)
-			s.git("push", "-C", filepath.Join(from.dir, "git"), "push", "-q", fileURL(theirs), logRefs)
-			s.shedbook("send", from, "sync")
-			s.git("fetch", "-C", copied, "fetch", "-q", fileURL(theirs), logRefs)
-			s.shedbook("take in", to, "sync")
-			s.idle(to, copied, theirs)
+			one := d.devices[0].another()
+			s.git("clone", "clone", "-q", "--bare", fileURL(d.theirs), filepath.Join(b.TempDir(), "clone.git"))
+			s.shedbook("join", one, "join", d.stick, one.dir, "--only-read")
 		}
 	}
 	s.compare("join/clone", "join", "clone")
-	s.compare("send/push", "send", "push")
-	s.compare("take/fetch", "take in", "fetch")
-	s.compareIdle()
 }
 
-// idle times a sync, and a fetch and a push of stock git, with nothing to do.
-func (s *speed) idle(d *testBook, copied, theirs string) {
-	s.shedbook("nothing new", d, "sync")
-	s.git("idle fetch", "-C", copied, "fetch", "-q", fileURL(theirs), logRefs)
-	s.git("idle push", "-C", copied, "push", "-q", fileURL(theirs), logRefs)
-}
-
-func (s *speed) compareIdle() {
+// BenchmarkIdleSync times a sync with nothing to do in a book of 100,000 entries, beside a git fetch and a git push with nothing to do.
+func BenchmarkIdleSync(b *testing.B) {
+	s := newSpeed(b)
+	for b.Loop() {
+		d := s.book(100_000)
+		for range timedRounds {
+			d.idle()
+		}
+	}
 	s.compare("idle/idle", "nothing new", "idle fetch", "idle push")
 }
 
-// BenchmarkIdleExchange times a sync with nothing to do in a book of 100,000 entries, beside a fetch and a push of stock git.
-func BenchmarkIdleExchange(b *testing.B) {
-	s := newSpeed(b, 100_000)
-	copied := filepath.Join(s.dir, "copied.git")
-	s.git("", "clone", "-q", "--bare", fileURL(s.stick), copied)
+// BenchmarkDay times a day's commands in a book of 10,000 entries.
+func BenchmarkDay(b *testing.B) {
+	s := newSpeed(b)
 	for b.Loop() {
+		d := s.book(10_000).devices[0]
 		for range timedRounds {
-			s.idle(s.devices[1], copied, s.stick)
+			s.shedbook("due", d, "due")
+			s.shedbook("show", d, "show", "drill", "opener/12")
+			s.shedbook("did", d, "did", "drill", "grease", "but", "14,31", "--done", "2026-01-01", "--yes")
 		}
 	}
-	s.compareIdle()
+	for _, name := range []string{"due", "show", "did"} {
+		b.Logf("%-12s %7.1f ms (the cores work %7.1f ms); medians of %d", name, median(s.walls[name]).Seconds()*1e3, median(s.works[name]).Seconds()*1e3, len(s.walls[name]))
+	}
 }
