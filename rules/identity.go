@@ -90,7 +90,7 @@ func byDepth(list []*Effective) []*Effective {
 func (r *replay) readSchedules(texts map[string]*Effective) {
 	for name, e := range texts {
 		rec := e.Record.(*record.Schedule)
-		s, err := schedule.Parse(name, []byte(rec.Text))
+		s, err := schedule.ParseOnce(name, rec.Text)
 		if err == nil && s.Name != name {
 			r.problem("schedule", "", []ID{e.Entry.ID}, "schedule %s: its text is that of %s", name, s.Name)
 			continue

@@ -83,10 +83,11 @@ func (c *call) join(address, folder string, j joining) error {
 	}
 	target := c.targetPath(address)
 	var store *gitstore.Store
+	var report *gitstore.SyncReport
 	err := j.run(c, target, func(o gitstore.SyncOptions) error {
 		o.Book = pinned
 		var err error
-		store, _, err = gitstore.Join(context.Background(), target, dir, o)
+		store, report, err = gitstore.Join(context.Background(), target, dir, o)
 		return err
 	})
 	if err != nil {
@@ -96,14 +97,12 @@ func (c *call) join(address, folder string, j joining) error {
 		}
 		return noExchange(err, "nothing was made; look at the address again")
 	}
-	if err := store.Close(); err != nil {
-		return err
+	defer store.Close()
+	for _, line := range store.Recovered() {
+		c.say("%s\n", line)
 	}
-	b, err := c.openDir(dir)
-	if err != nil {
-		return err
-	}
-	defer b.store.Close()
+	b := &book{c: c, store: store}
+	b.hold(report.Book) // as it was verified with what came: nobody else knows the new folder
 	local := b.store.Local()
 	local.Units = c.units
 	if err := c.remember(&local, target, j.access); err != nil {

@@ -13,6 +13,38 @@ var builtinFiles embed.FS
 //go:embed example.toml
 var example string
 
+// parsed are texts read before, by name and text: whoever replays twice, as a command that records does, reads a text once.
+var parsed struct {
+	sync.Mutex
+	schedules map[[2]string]*Schedule
+}
+
+// maxParsed is how many texts are kept; a farm has a few.
+const maxParsed = 64
+
+// ParseOnce is Parse for texts that are read again and again. The same text gives the same Schedule, which nobody changes; a text that cannot be read is
+// tried anew.
+func ParseOnce(file, text string) (*Schedule, error) {
+	key := [2]string{file, text}
+	parsed.Lock()
+	s := parsed.schedules[key]
+	parsed.Unlock()
+	if s != nil {
+		return s, nil
+	}
+	s, err := Parse(file, []byte(text))
+	if err != nil {
+		return nil, err
+	}
+	parsed.Lock()
+	defer parsed.Unlock()
+	if parsed.schedules == nil || len(parsed.schedules) >= maxParsed {
+		parsed.schedules = map[[2]string]*Schedule{}
+	}
+	parsed.schedules[key] = s
+	return s, nil
+}
+
 // Example is an annotated schedule from which an author learns the grammar.
 func Example() string { return example }
 

@@ -172,3 +172,35 @@ func TestTractor(t *testing.T) {
 		t.Errorf("%d lines of the spec card", len(f.Specs))
 	}
 }
+
+// ParseOnce gives what Parse does: the same schedule for the same text, however many others were read in between, and a mistake each time it is made.
+func TestParseOnce(t *testing.T) {
+	first, err := ParseOnce("example.toml", Example())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := ParseOnce("example.toml", Example()); err != nil || again != first {
+		t.Errorf("read again: %p and %p, %v", first, again, err)
+	}
+	if _, err := ParseOnce("other.toml", Example()+"\n# another text\n"); err != nil {
+		t.Fatal(err)
+	}
+	for i := range maxParsed {
+		if _, err := ParseOnce(strings.Repeat("x", i)+".toml", Example()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(parsed.schedules) > maxParsed {
+		t.Errorf("%d texts are kept, at most %d should be", len(parsed.schedules), maxParsed)
+	}
+	again, err := ParseOnce("example.toml", Example())
+	if err != nil || again.Text != first.Text || again.Name != first.Name {
+		t.Errorf("read after others: %q, %v", again.Name, err)
+	}
+	for range 2 {
+		_, want := Parse("bad.toml", []byte("version = 1\n"))
+		if _, err := ParseOnce("bad.toml", "version = 1\n"); err == nil || err.Error() != want.Error() {
+			t.Errorf("said %v, want %v", err, want)
+		}
+	}
+}
