@@ -51,6 +51,7 @@ var commands = []func() *command{
 	dueCommand,
 	showCommand,
 	historyCommand,
+	compareCommand,
 	specCommand,
 	// sharing
 	syncCommand,

@@ -1,0 +1,394 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"shedbook/rules/quantity"
+	"shedbook/rules/record"
+)
+
+// Side is one side of a comparison: a machine as it stood at the end of a stretch of days, and what was done on it during them.
+type Side struct {
+	State    *State // on the last day of the stretch
+	Machine  *Machine
+	From, To string // the days, both counted; From "": since the beginning
+}
+
+// Change is one thing that differs between two sides.
+type Change struct {
+	What      string           // "setting", "part", "reading", "job", "fault", "counter"
+	Name      string           // of the setting, part, reading, job, counter; a fault's severity
+	Positions record.Positions // zero: the machine
+	Hand      string
+	From, To  Found
+}
+
+// Found is what one side has of it.
+type Found struct {
+	Value    record.Value      // of a setting, and of a reading taken at one place or alike at all; zero: never set, or read
+	Count    int               // times a job was done, faults found, readings taken
+	Low, Mid record.Value      // least and middle one of several readings
+	High     record.Value      // greatest
+	Part     string            // id of the part in the place; "" empty or unknown
+	Use      quantity.Quantity // of a counter during the stretch; lost time with faults
+	Since    record.Done       // when it was set, fitted, last read or last done
+	Person   ID                // by whom
+	Entries  []ID              // it rests on, at most 20 of them, oldest first
+}
+
+const mostEntries = 20
+
+// Compare lists what differs between two sides, in the order settings, parts, readings, jobs, faults, counters; within these by name, then place. Places that
+// changed alike share a line. Of two sides that hold the same there is nothing. Each side may be another machine of the same kind.
+func Compare(a, b Side) []Change {
+	by := newAuthors(a.State, b.State)
+	var out []Change
+	out = append(out, compareSettings(a, b, by)...)
+	out = append(out, compareParts(a, b, by)...)
+	out = append(out, compareReadings(a, b)...)
+	out = append(out, compareJobs(a, b)...)
+	out = append(out, compareFaults(a, b)...)
+	return append(out, compareUse(a, b)...)
+}
+
+// authors are who did what the entries tell.
+type authors map[ID]ID
+
+func newAuthors(states ...*State) authors {
+	out := authors{}
+	for _, s := range states {
+		for _, e := range s.Effective {
+			who := e.Entry.Person
+			if w := record.Base(e.Record); w != nil && len(w.By) > 0 {
+				who = w.By[0]
+			}
+			out[e.Entry.ID] = who
+		}
+	}
+	return out
+}
+
+func (by authors) of(ids []ID) ID {
+	if len(ids) == 0 {
+		return ""
+	}
+	return by[ids[len(ids)-1]]
+}
+
+// names are the keys of both maps, sorted.
+func names[A, B any](a map[string]A, b map[string]B) []string {
+	var out []string
+	for k := range a {
+		out = append(out, k)
+	}
+	for k := range b {
+		if _, ok := a[k]; !ok {
+			out = append(out, k)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// joiner puts together places that changed alike.
+type joiner struct {
+	at     map[string]int
+	out    []Change
+	places [][]record.Position
+}
+
+func (j *joiner) add(key string, p record.Position, c Change) {
+	if j.at == nil {
+		j.at = map[string]int{}
+	}
+	i, ok := j.at[key]
+	if !ok {
+		i = len(j.out)
+		j.at[key] = i
+		j.out = append(j.out, c)
+		j.places = append(j.places, nil)
+	} else {
+		j.out[i].From.Entries = few(append(j.out[i].From.Entries, c.From.Entries...))
+		j.out[i].To.Entries = few(append(j.out[i].To.Entries, c.To.Entries...))
+	}
+	if p != (record.Position{}) {
+		j.places[i] = append(j.places[i], p)
+	}
+}
+
+// changes are the joined ones, each name's by its first place.
+func (j *joiner) changes() []Change {
+	for i := range j.out {
+		j.out[i].Positions = record.NewPositions(j.places[i]...)
+	}
+	slices.SortStableFunc(j.out, func(a, b Change) int {
+		return cmp.Or(strings.Compare(a.Name, b.Name), firstPlace(a.Positions, b.Positions), strings.Compare(a.Hand, b.Hand))
+	})
+	return j.out
+}
+
+func firstPlace(a, b record.Positions) int {
+	x, y := a.All(), b.All()
+	if len(x) == 0 || len(y) == 0 {
+		return cmp.Compare(len(x), len(y))
+	}
+	return cmp.Or(strings.Compare(x[0].Noun, y[0].Noun), cmp.Compare(x[0].Number, y[0].Number), strings.Compare(x[0].Name, y[0].Name))
+}
+
+func few(ids []ID) []ID {
+	ids = unique(ids)
+	if len(ids) > mostEntries {
+		ids = ids[:mostEntries]
+	}
+	return ids
+}
+
+func compareSettings(a, b Side, by authors) []Change {
+	var j joiner
+	found := func(s *Standing) Found {
+		if s == nil || s.Unknown {
+			return Found{}
+		}
+		return Found{Value: s.Value, Since: s.Since, Person: by.of(s.Reason.Entries), Entries: few(s.Reason.Entries)}
+	}
+	for _, name := range names(a.Machine.Settings, b.Machine.Settings) {
+		for _, place := range names(a.Machine.Settings[name], b.Machine.Settings[name]) {
+			from, to := found(a.Machine.Settings[name][place]), found(b.Machine.Settings[name][place])
+			if from.Value == to.Value {
+				continue
+			}
+			p, _ := SplitSlot(place)
+			j.add(strings.Join([]string{name, from.Value.String(), to.Value.String(), string(from.Since), string(to.Since), string(from.Person), string(to.Person)}, "\x00"), p,
+				Change{What: "setting", Name: name, From: from, To: to})
+		}
+	}
+	return j.changes()
+}
+
+func compareParts(a, b Side, by authors) []Change {
+	var j joiner
+	found := func(s *Slot) Found {
+		if s == nil || s.Part == nil {
+			return Found{}
+		}
+		return Found{Part: s.Part.ID, Since: s.Since, Person: by.of(s.Reason.Entries), Entries: few(s.Reason.Entries)}
+	}
+	same := a.Machine.ID == b.Machine.ID
+	for _, name := range names(a.Machine.Slots, b.Machine.Slots) {
+		for _, slot := range names(a.Machine.Slots[name], b.Machine.Slots[name]) {
+			from, to := found(a.Machine.Slots[name][slot]), found(b.Machine.Slots[name][slot])
+			if !same || from.Part == to.Part { // of two machines every part differs
+				continue
+			}
+			p, hand := SplitSlot(slot)
+			state := func(f Found) string {
+				if f.Part == "" {
+					return "empty"
+				}
+				return ""
+			}
+			j.add(strings.Join([]string{name, hand, string(to.Since), string(to.Person), state(from), state(to)}, "\x00"), p, Change{What: "part", Name: name, Hand: hand, From: from, To: to})
+		}
+	}
+	return j.changes()
+}
+
+// SplitSlot reads a SlotName back. The position of "" is the zero one: the machine.
+func SplitSlot(slot string) (record.Position, string) {
+	place, hand, _ := strings.Cut(slot, " ")
+	if place == "" {
+		return record.Position{}, hand
+	}
+	set, err := record.ParsePositions([]string{place})
+	if err != nil {
+		return record.Position{}, hand
+	}
+	return set.All()[0], hand
+}
+
+// within reports a day of the stretch.
+func (s Side) within(d record.Done) bool { return d.Date() >= s.From && d.Date() <= s.To }
+
+// compareReadings sets the readings of the two stretches side by side: all places together, for a single slip of the tape is no difference between seasons.
+func compareReadings(a, b Side) []Change {
+	var j joiner
+	found := func(s Side, name string) (Found, []record.Position) {
+		var f Found
+		var values []record.Value
+		var places []record.Position
+		var entries []ID
+		slots := s.Machine.Readings[name]
+		for _, slot := range names(slots, slots) {
+			var last *Reading
+			for _, r := range slots[slot] {
+				if s.within(r.Done) && r.Cannot == "" && !r.Assumed && (!r.Found.IsZero() || !r.Left.IsZero()) {
+					last = r
+				}
+			}
+			if last == nil {
+				continue
+			}
+			v := last.Found
+			if v.IsZero() {
+				v = last.Left
+			}
+			values = append(values, v)
+			entries = append(entries, last.Entry)
+			if p, _ := SplitSlot(slot); p != (record.Position{}) {
+				places = append(places, p)
+			}
+			if last.Done > f.Since {
+				f.Since, f.Person = last.Done, last.Person
+			}
+		}
+		f.Count, f.Entries = len(values), few(entries)
+		slices.SortStableFunc(values, compareValues)
+		if n := len(values); n > 0 {
+			f.Low, f.Mid, f.High = values[0], values[(n-1)/2], values[n-1]
+			if values[0] == values[n-1] {
+				f.Value = values[0]
+			}
+		}
+		return f, places
+	}
+	for _, name := range names(a.Machine.Readings, b.Machine.Readings) {
+		from, at := found(a, name)
+		to, too := found(b, name)
+		if from.Count == to.Count && from.Low == to.Low && from.Mid == to.Mid && from.High == to.High {
+			continue
+		}
+		j.add(name, record.Position{}, Change{What: "reading", Name: name, From: from, To: to})
+		j.places[len(j.places)-1] = append(at, too...)
+	}
+	return j.changes()
+}
+
+// compareValues orders quantities of one dimension by size, words after them.
+func compareValues(a, b record.Value) int {
+	x, okX := a.Quantity()
+	y, okY := b.Quantity()
+	if okX && okY && x.Dimension() == y.Dimension() {
+		if c, err := x.Cmp(y); err == nil {
+			return c
+		}
+	}
+	return cmp.Or(-compareBools(okX, okY), strings.Compare(a.String(), b.String()))
+}
+
+func compareBools(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return 1
+	}
+	return -1
+}
+
+// compareJobs counts how often each job was done during the stretches, an entry once however many places it names.
+func compareJobs(a, b Side) []Change {
+	var j joiner
+	found := func(s Side, name string) (f Found) {
+		log := s.Machine.Jobs[name]
+		if log == nil {
+			return f
+		}
+		type doing struct {
+			done record.Done
+			by   ID
+		}
+		entries := map[ID]doing{}
+		for _, all := range log.Done {
+			for _, d := range all {
+				if s.within(d.Done) && !d.Skipped && !d.Assumed {
+					entries[d.Entry] = doing{d.Done, d.Person}
+				}
+			}
+		}
+		var ids []ID
+		for id := range entries {
+			ids = append(ids, id)
+		}
+		slices.SortFunc(ids, func(x, y ID) int {
+			return cmp.Or(strings.Compare(string(entries[x].done), string(entries[y].done)), strings.Compare(string(x), string(y)))
+		})
+		f.Count, f.Entries = len(ids), few(ids)
+		if n := len(ids); n > 0 {
+			f.Since, f.Person = entries[ids[n-1]].done, entries[ids[n-1]].by
+		}
+		return f
+	}
+	for _, name := range names(a.Machine.Jobs, b.Machine.Jobs) {
+		from, to := found(a, name), found(b, name)
+		if from.Count != to.Count {
+			j.add(name, record.Position{}, Change{What: "job", Name: name, From: from, To: to})
+		}
+	}
+	return j.changes()
+}
+
+// compareFaults counts the faults found during the stretches, by severity, and the time they cost.
+func compareFaults(a, b Side) []Change {
+	var out []Change
+	found := func(s Side, severity string) (f Found) {
+		var entries []ID
+		for _, x := range s.Machine.Faults {
+			if x.Severity != severity || !s.within(x.Done) {
+				continue
+			}
+			f.Count++
+			entries = append(entries, x.ID)
+			f.Since, f.Person = x.Done, x.Person
+			switch sum, err := f.Use.Add(x.Lost); {
+			case x.Lost.IsZero():
+			case f.Use.IsZero():
+				f.Use = x.Lost
+			case err == nil:
+				f.Use = sum
+			}
+		}
+		f.Entries = few(entries)
+		return f
+	}
+	for _, severity := range []string{"stop", "soon", "winter", "tidy"} {
+		from, to := found(a, severity), found(b, severity)
+		if from.Count != to.Count || from.Use != to.Use {
+			out = append(out, Change{What: "fault", Name: severity, From: from, To: to})
+		}
+	}
+	return out
+}
+
+// compareUse is what each counter moved during the stretches.
+func compareUse(a, b Side) []Change {
+	var j joiner
+	found := func(s Side, name string) (f Found) {
+		c := s.Machine.Counters[name]
+		if c == nil || !c.Known || c.Trip {
+			return f
+		}
+		to, ok := s.Machine.UseAt(name, record.Done(s.To))
+		if !ok {
+			return f
+		}
+		f.Use, f.Entries = to, few(c.Reason.Entries)
+		if s.From != "" {
+			before := record.Done(calendarDay(s.From).AddDate(0, 0, -1).Format("2006-01-02"))
+			if from, ok := s.Machine.UseAt(name, before); ok {
+				if d, err := to.Sub(from); err == nil {
+					f.Use = d
+				}
+			}
+		}
+		return f
+	}
+	for _, name := range names(a.Machine.Counters, b.Machine.Counters) {
+		from, to := found(a, name), found(b, name)
+		if from.Use != to.Use {
+			j.add(name, record.Position{}, Change{What: "counter", Name: name, From: from, To: to})
+		}
+	}
+	return j.changes()
+}
