@@ -49,6 +49,7 @@ var commands = []func() *command{
 	strikeCommand,
 	// read
 	dueCommand,
+	prepareCommand,
 	showCommand,
 	historyCommand,
 	compareCommand,
