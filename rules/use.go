@@ -76,7 +76,8 @@ const (
 )
 
 // rate is the recent use a minute outside storage: over the last 365 days of the curve, or all of it while it is younger. It also says how many
-// minutes of use the rate was seen over. nil when the curve has no length or never rose.
+// minutes of use the rate was seen over: a day at the least, for a machine that did 40 ac between two readings of one morning does not go on so through
+// the night. nil when the curve has no length or never rose.
 func (m *Machine) rate(c *Counter) (perMinute *big.Rat, from, to, seen int64) {
 	n := len(c.Points)
 	if n < 2 {
@@ -90,6 +91,7 @@ func (m *Machine) rate(c *Counter) (perMinute *big.Rat, from, to, seen int64) {
 	if seen <= 0 || grown.Sign() <= 0 {
 		return nil, from, to, 0
 	}
+	seen = max(seen, minutesADay)
 	return new(big.Rat).Quo(grown.Rat(), new(big.Rat).SetInt64(seen)), from, to, seen
 }
 

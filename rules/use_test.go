@@ -77,6 +77,16 @@ func TestEstimate(t *testing.T) {
 			b.reads("2026-04-01", "area at 1000 ac")
 			b.reads("2026-04-03", "area at 1100 ac")
 		}, "2026-05-01", "1200 ac", true, 50, "2026-04-01"},
+		// 40 ac in two hours of one morning are 40 ac a day, not 480; two and a half days on that is carried on for the one day it stands for.
+		{"two readings of one day", func(b *notebook) {
+			b.reads("2026-04-01T08:00", "area at 1000 ac")
+			b.reads("2026-04-01T10:00", "area at 1040 ac")
+		}, "2026-04-03", "1080 ac", true, 40, "2026-04-01"},
+		// 14 of 24 hours later: 40 ac x 14/24 = 23.3 ac.
+		{"two readings of one day, that evening", func(b *notebook) {
+			b.reads("2026-04-01T08:00", "area at 1000 ac")
+			b.reads("2026-04-01T10:00", "area at 1040 ac")
+		}, "2026-04-01", "1063.3 ac", true, 40, "2026-04-01"},
 		{"on the day of the reading", func(b *notebook) {
 			b.reads("2026-04-01", "area at 1000 ac")
 			b.reads("2026-04-03", "area at 1100 ac")
