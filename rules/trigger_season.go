@@ -94,7 +94,9 @@ func (j *judge) beforeSeason(job *schedule.Job, p record.Position, t *schedule.T
 	v.why = "not done " + window + "; to be done " + v.brief
 	switch {
 	case target.Opened != "":
-		v.state = Overdue
+		if v.state != DueNow { // on the opening day itself there is still the morning for it
+			v.state = Overdue
+		}
 		v.why += ", which opened on " + target.Opened
 	case v.state == Overdue:
 		v.state = DueNow

@@ -21,6 +21,10 @@ func TestBeforeSeason(t *testing.T) {
 			"2025-04-10", []string{"due look: 2025-04-10, over 0 d"}},
 		{"planned day gone, not open", func(s *shed) { s.season("plan", "2025-02-01", "2025-04-10", "2025-05-10") },
 			"2025-04-13", []string{"due look: 2025-04-10, over 3 d"}},
+		{"opening day", func(s *shed) {
+			s.season("plan", "2025-02-01", "2025-04-10", "2025-05-10")
+			s.season("open", "2025-04-12", "", "")
+		}, "2025-04-12", []string{"due look: 2025-04-12, over 0 d"}},
 		{"open", func(s *shed) {
 			s.season("plan", "2025-02-01", "2025-04-10", "2025-05-10")
 			s.season("open", "2025-04-12", "", "")
