@@ -255,7 +255,7 @@ func shelfListCommand() *command {
 
 func (c *call) printStock(list []stockJSON) {
 	if len(list) == 0 {
-		c.printf("the shelves are empty\n")
+		c.printf("the shelves are empty\nto put parts on one: shedbook shelf add disc 12\n")
 		return
 	}
 	t := table.New("yard", "kind", "part", "hand", "count", "used ones")
