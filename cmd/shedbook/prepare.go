@@ -17,7 +17,7 @@ func prepareCommand() *command {
 	var farm, yard, before string
 	var why bool
 	return &command{
-		name: "prepare", section: "read", brief: "say what parts, tools and hours the work before a season takes", reads: true,
+		name: "prepare", section: "read", brief: "say what the work before a season takes: parts, hours", reads: true,
 		usage:    []string{"prepare [MACHINE] --before SEASON|DATE [--farm NAME] [--yard NAME] [--why]"},
 		examples: []string{`prepare --before "spring 2027"`, `prepare drill --before 2027-03-20`, `prepare --before "spring 2027" --yard creek`},
 		about: `Everything that is overdue, due, open or comes due by then, at the recent rate of use: the parts to order, less what lies on the shelves, and by when; oils, grease and tools to bring; hours by yard and by who may do it; ` +
