@@ -28,12 +28,13 @@ type Change struct {
 // Found is what one side has of it.
 type Found struct {
 	Value    record.Value      // of a setting, and of a reading taken at one place or alike at all; zero: never set, or read
-	Count    int               // times a job was done, faults found, readings taken
+	Count    int               // times a job was done, faults found, readings taken; 1 where parts are in the places
 	Low, Mid record.Value      // least and middle one of several readings
 	High     record.Value      // greatest
-	Part     string            // id of the part in the place; "" empty or unknown
+	Part     string            // id of the part in the place; "" empty or unknown, or different parts in several places
 	Use      quantity.Quantity // of a counter during the stretch; lost time with faults
-	Since    record.Done       // when it was set, fitted, last read or last done
+	Since    record.Done       // when it was set, fitted, last read or last done; of several the latest
+	First    record.Done       // of several parts, when the earliest was fitted
 	Person   ID                // by whom
 	Entries  []ID              // it rests on, at most 20 of them, oldest first
 }
@@ -110,11 +111,25 @@ func (j *joiner) add(key string, p record.Position, c Change) {
 		j.out = append(j.out, c)
 		j.places = append(j.places, nil)
 	} else {
-		j.out[i].From.Entries = few(append(j.out[i].From.Entries, c.From.Entries...))
-		j.out[i].To.Entries = few(append(j.out[i].To.Entries, c.To.Entries...))
+		j.out[i].From.join(c.From)
+		j.out[i].To.join(c.To)
 	}
 	if p != (record.Position{}) {
 		j.places[i] = append(j.places[i], p)
+	}
+}
+
+// join takes up what another place has.
+func (f *Found) join(o Found) {
+	f.Entries = few(append(f.Entries, o.Entries...))
+	if f.First > o.First {
+		f.First = o.First
+	}
+	if f.Since < o.Since {
+		f.Since, f.Person = o.Since, o.Person
+	}
+	if f.Part != o.Part {
+		f.Part = "" // several
 	}
 }
 
@@ -173,7 +188,7 @@ func compareParts(a, b Side, by authors) []Change {
 		if s == nil || s.Part == nil {
 			return Found{}
 		}
-		return Found{Part: s.Part.ID, Since: s.Since, Person: by.of(s.Reason.Entries), Entries: few(s.Reason.Entries)}
+		return Found{Count: 1, Part: s.Part.ID, Since: s.Since, First: s.Since, Person: by.of(s.Reason.Entries), Entries: few(s.Reason.Entries)}
 	}
 	same := a.Machine.ID == b.Machine.ID
 	for _, name := range names(a.Machine.Slots, b.Machine.Slots) {
@@ -183,16 +198,21 @@ func compareParts(a, b Side, by authors) []Change {
 				continue
 			}
 			p, hand := SplitSlot(slot)
-			state := func(f Found) string {
-				if f.Part == "" {
-					return "empty"
-				}
-				return ""
-			}
-			j.add(strings.Join([]string{name, hand, string(to.Since), string(to.Person), state(from), state(to)}, "\x00"), p, Change{What: "part", Name: name, Hand: hand, From: from, To: to})
+			j.add(strings.Join([]string{name, hand, from.state(), to.state()}, "\x00"), p, Change{What: "part", Name: name, Hand: hand, From: from, To: to})
 		}
 	}
 	return j.changes()
+}
+
+// state is what parts on one line have in common.
+func (f Found) state() string {
+	switch {
+	case f.Part == "":
+		return "none"
+	case f.Since == "":
+		return "original"
+	}
+	return "fitted"
 }
 
 // SplitSlot reads a SlotName back. The position of "" is the zero one: the machine.

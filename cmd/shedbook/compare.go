@@ -267,10 +267,12 @@ func (c *call) foundText(x rules.Change, f rules.Found) string {
 		return c.valueText(f.Value)
 	case "part":
 		switch {
-		case f.Part == "":
+		case f.Count == 0:
 			return "none known"
 		case f.Since == "":
-			return "the original"
+			return "original"
+		case f.First.Date() != f.Since.Date():
+			return "of " + f.First.Date() + " to " + f.Since.Date()
 		}
 		return "of " + f.Since.Date()
 	case "reading":
