@@ -78,8 +78,21 @@ func (t *remoteTarget) close() {
 	os.RemoveAll(t.dir)
 }
 
-// patiently runs f, which may not heed ctx, and leaves it behind when ctx ends.
-func patiently[T any](ctx context.Context, f func() (T, error)) (T, error) {
+// live is a session of go-git's, which only one goroutine may touch at a time, to close it too.
+type live struct {
+	session io.Closer
+	left    bool // to a goroutine that is still in it, and closes it once it is out
+}
+
+func (l *live) close() {
+	if !l.left {
+		l.session.Close()
+	}
+}
+
+// patiently runs f, which may not heed ctx, and leaves it behind when ctx ends: with the session that f is in, if it is in one. What f opened too late is
+// closed.
+func patiently[T any](ctx context.Context, in *live, f func() (T, error)) (T, error) {
 	type result struct {
 		v   T
 		err error
@@ -93,6 +106,18 @@ func patiently[T any](ctx context.Context, f func() (T, error)) (T, error) {
 	case r := <-done:
 		return r.v, r.err
 	case <-ctx.Done():
+		if in != nil {
+			in.left = true
+		}
+		go func() {
+			r := <-done
+			if c, ok := any(r.v).(io.Closer); ok && r.err == nil {
+				c.Close()
+			}
+			if in != nil {
+				in.session.Close()
+			}
+		}()
 		var zero T
 		return zero, ctx.Err()
 	}
@@ -129,15 +154,16 @@ func (t *remoteTarget) list(ctx context.Context) (*listing, error) {
 
 // greet opens a session for fetching and reads what the other side has.
 func (t *remoteTarget) greet(ctx context.Context) (*packp.AdvRefs, error) {
-	session, err := patiently(ctx, func() (transport.UploadPackSession, error) {
+	session, err := patiently(ctx, nil, func() (transport.UploadPackSession, error) {
 		return t.client.NewUploadPackSession(t.ep, t.auth)
 	})
 	if err != nil {
 		return nil, err
 	}
-	adv, err := patiently(ctx, func() (*packp.AdvRefs, error) { return session.AdvertisedReferencesContext(ctx) })
+	in := &live{session: session}
+	adv, err := patiently(ctx, in, func() (*packp.AdvRefs, error) { return session.AdvertisedReferencesContext(ctx) })
 	if err != nil {
-		session.Close()
+		in.close()
 		return nil, err
 	}
 	t.session = session
@@ -239,7 +265,8 @@ func (t *remoteTarget) bring(ctx context.Context, logs []string, w *wish, limit 
 	}
 	session := t.session
 	t.session = nil
-	defer session.Close()
+	in := &live{session: session}
+	defer in.close()
 	adv, err := session.AdvertisedReferencesContext(ctx)
 	if err != nil {
 		return nil, &lineError{err}
@@ -253,21 +280,21 @@ func (t *remoteTarget) bring(ctx context.Context, logs []string, w *wish, limit 
 		}
 	}
 	req.Haves = slices.Clone(w.haves)
-	answer, err := patiently(ctx, func() (*packp.UploadPackResponse, error) { return session.UploadPack(ctx, req) })
+	answer, err := patiently(ctx, in, func() (*packp.UploadPackResponse, error) { return session.UploadPack(ctx, req) })
 	if err != nil {
 		return nil, &lineError{err}
 	}
 	defer answer.Close()
-	var in io.Reader = answer
+	var pack io.Reader = answer
 	switch {
 	case req.Capabilities.Supports(capability.Sideband64k):
-		in = sideband.NewDemuxer(sideband.Sideband64k, answer)
+		pack = sideband.NewDemuxer(sideband.Sideband64k, answer)
 	case req.Capabilities.Supports(capability.Sideband):
-		in = sideband.NewDemuxer(sideband.Sideband, answer)
+		pack = sideband.NewDemuxer(sideband.Sideband, answer)
 	}
 	t.count++
 	path := filepath.Join(t.dir, fmt.Sprintf("fetch-%d.pack", t.count))
-	q, err := readQuarantine(ctx, path, &told{Reader: in, tell: w.came}, limit)
+	q, err := readQuarantine(ctx, path, &told{Reader: pack, tell: w.came}, limit)
 	if err != nil {
 		os.Remove(path)
 		if errors.Is(err, errCut) {
@@ -289,14 +316,15 @@ func (t *remoteTarget) send(ctx context.Context, p *parcel) (map[string]error, e
 		t.session.Close()
 		t.session = nil
 	}
-	session, err := patiently(ctx, func() (transport.ReceivePackSession, error) {
+	session, err := patiently(ctx, nil, func() (transport.ReceivePackSession, error) {
 		return t.client.NewReceivePackSession(t.ep, t.auth)
 	})
 	if err != nil {
 		return nil, t.reason(ctx, err)
 	}
-	defer session.Close()
-	adv, err := patiently(ctx, func() (*packp.AdvRefs, error) { return session.AdvertisedReferencesContext(ctx) })
+	in := &live{session: session}
+	defer in.close()
+	adv, err := patiently(ctx, in, func() (*packp.AdvRefs, error) { return session.AdvertisedReferencesContext(ctx) })
 	if err != nil && !errors.Is(err, transport.ErrEmptyRemoteRepository) {
 		return nil, t.reason(ctx, err)
 	}
@@ -313,11 +341,29 @@ func (t *remoteTarget) send(ctx context.Context, p *parcel) (map[string]error, e
 	}
 	defer f.Close()
 	req.Packfile = f
-	status, err := patiently(ctx, func() (*packp.ReportStatus, error) { return session.ReceivePack(ctx, req) })
+	status, err := patiently(ctx, in, func() (*packp.ReportStatus, error) { return session.ReceivePack(ctx, req) })
+	// A server that is done before its input is closed makes closing it fail: what was sent is there all the same, or it is not.
+	if status == nil && errors.Is(err, io.EOF) && ctx.Err() == nil && t.arrived(ctx, p) {
+		return t.outcome(p, nil)
+	}
 	if status == nil && err != nil {
 		return nil, t.reason(ctx, err)
 	}
 	return t.outcome(p, status)
+}
+
+// arrived looks whether the other side's logs stand where they were to be moved.
+func (t *remoteTarget) arrived(ctx context.Context, p *parcel) bool {
+	adv, err := t.greet(ctx)
+	if err != nil {
+		return false
+	}
+	for _, m := range p.moves {
+		if adv.References[refPrefix+m.log] != m.new {
+			return false
+		}
+	}
+	return true
 }
 
 // outcome reads what the other side says became of each log.
