@@ -103,7 +103,7 @@ func (s *soak) freshKey(d *soakDevice) {
 
 func (s *soak) admitted(d *soakDevice) bool {
 	out, _, _ := d.run("people", "key", "--json")
-	return !strings.Contains(out, `"pending"`)
+	return strings.Contains(out, `"state":"takes part"`)
 }
 
 // stopTheft has an owner stop a device's key at the last entry that the device itself wrote.
@@ -213,6 +213,11 @@ func (s *soak) verify() {
 	}
 	if out := want[len(want)-1]; !strings.Contains(out, "no-effect") || !strings.Contains(out, "after-stop") {
 		s.t.Errorf("the audit does not say that Juno's stop has no effect and that the thief wrote after a stop:\n%s", out)
+	}
+	for _, what := range []string{"admissions", "new keys", "thefts", "copies", "stops of a senior"} {
+		if s.did[what] == 0 {
+			s.t.Errorf("the soak made no %s: %s", what, s.counts())
+		}
 	}
 	s.present()
 	if git, err := exec.LookPath("git"); err == nil && fullTests {

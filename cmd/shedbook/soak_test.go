@@ -328,23 +328,31 @@ func (s *soak) admit() {
 	for _, owner := range s.devices[:2] {
 		out, _, code := owner.run("people", "list", "--json")
 		var list struct {
-			Devices []struct {
-				Device string `json:"device"`
-				State  string `json:"state"`
-			} `json:"devices"`
+			People []struct {
+				Devices []struct {
+					Label string   `json:"label"`
+					State string   `json:"state"`
+					Words []string `json:"words"`
+				} `json:"devices"`
+			} `json:"people"`
 		}
 		if code != 0 || json.Unmarshal([]byte(out), &list) != nil {
 			s.t.Errorf("people list: exit %d: %s", code, out)
 			continue
 		}
-		for _, d := range list.Devices {
-			if d.State == "pending" {
-				args := []string{"people", "admit", d.Device}
-				if n := strings.Fields(d.Device); len(n) > 1 { // "Moe 2": one more of the same person
+		for _, p := range list.People {
+			for _, d := range p.Devices {
+				if d.State != "asks to take part" {
+					continue
+				}
+				args := append([]string{"people", "admit"}, d.Words...)
+				if n := strings.Fields(d.Label); len(n) > 1 {
 					args = append(args, "--person", n[0]+" Alder")
 				}
 				if owner.record(args...) {
 					s.count("admissions")
+				} else {
+					s.count("admissions refused")
 				}
 			}
 		}
