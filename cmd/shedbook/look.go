@@ -167,17 +167,8 @@ func (l *look) touches(p record.Positions) bool {
 	return l.places.IsZero() || !p.IsZero() && p.Without(l.places).Len() < p.Len()
 }
 
-// slot takes a slot's name apart: "opener/12 left".
-func slot(name string) (record.Position, string) {
-	where, hand, _ := strings.Cut(name, " ")
-	return place(where), hand
-}
-
 // place reads a stored position; "" and what is none is the machine as a whole.
 func place(s string) record.Position {
-	set, err := record.ParsePositions([]string{s})
-	if err != nil {
-		return record.Position{}
-	}
-	return set.All()[0]
+	p, _ := rules.SplitSlot(s)
+	return p
 }

@@ -31,7 +31,7 @@ func slotsOf[T any](l *look, known map[string]T) []string {
 	}
 	var keys []key
 	for name := range known {
-		if p, hand := slot(name); l.has(p) {
+		if p, hand := rules.SplitSlot(name); l.has(p) {
 			keys = append(keys, key{p, hand, name})
 		}
 	}
@@ -195,7 +195,7 @@ func (c *call) viewParts(l *look) []partView {
 		}
 		for _, key := range slotsOf(l, l.m.Slots[name]) {
 			s := l.m.Slots[name][key]
-			p, hand := slot(key)
+			p, hand := rules.SplitSlot(key)
 			at := record.NewPositions(p)
 			v := partView{Part: name, Positions: strs(at.Strings()), Hand: hand, State: "fitted", Since: s.Since, Use: []useJSON{}, Entries: strs(s.Reason.Entries), Rule: s.Reason.Rule, of: of, at: at}
 			if q := s.Part; q != nil {
@@ -255,7 +255,7 @@ func (c *call) viewReading(m *rules.Machine, name, key string, all []*rules.Read
 	for i := len(all) - 1; i >= 0 && r.Cannot != ""; i-- {
 		r = all[i]
 	}
-	p, hand := slot(key)
+	p, hand := rules.SplitSlot(key)
 	at := record.NewPositions(p)
 	v := readingView{Reading: name, Positions: strs(at.Strings()), Hand: hand, Done: r.Done, Found: c.value(r.Found), Left: c.value(r.Left), Use: c.uses(m, r.Use), Computed: r.Computed,
 		Assumed: r.Assumed, Entries: []record.ID{r.Entry}, title: name, at: at}

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"net"
 	"os"
 	"path/filepath"
 	"slices"
@@ -78,51 +77,6 @@ func (t *remoteTarget) close() {
 	os.RemoveAll(t.dir)
 }
 
-// live is a session of go-git's, which only one goroutine may touch at a time, to close it too.
-type live struct {
-	session io.Closer
-	left    bool // to a goroutine that is still in it, and closes it once it is out
-}
-
-func (l *live) close() {
-	if !l.left {
-		l.session.Close()
-	}
-}
-
-// patiently runs f, which may not heed ctx, and leaves it behind when ctx ends: with the session that f is in, if it is in one. What f opened too late is
-// closed.
-func patiently[T any](ctx context.Context, in *live, f func() (T, error)) (T, error) {
-	type result struct {
-		v   T
-		err error
-	}
-	done := make(chan result, 1)
-	go func() {
-		v, err := f()
-		done <- result{v, err}
-	}()
-	select {
-	case r := <-done:
-		return r.v, r.err
-	case <-ctx.Done():
-		if in != nil {
-			in.left = true
-		}
-		go func() {
-			r := <-done
-			if c, ok := any(r.v).(io.Closer); ok && r.err == nil {
-				c.Close()
-			}
-			if in != nil {
-				in.session.Close()
-			}
-		}()
-		var zero T
-		return zero, ctx.Err()
-	}
-}
-
 func (t *remoteTarget) list(ctx context.Context) (*listing, error) {
 	l := &listing{logs: map[string]plumbing.Hash{}}
 	adv, err := t.greet(ctx)
@@ -168,42 +122,6 @@ func (t *remoteTarget) greet(ctx context.Context) (*packp.AdvRefs, error) {
 	}
 	t.session = session
 	return adv, nil
-}
-
-// reason says why nothing could be exchanged.
-func (t *remoteTarget) reason(ctx context.Context, err error) error {
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	return noExchange(t.address, err, "%s", plainReason(err))
-}
-
-func plainReason(err error) string {
-	var host *HostKeyError
-	var dns *net.DNSError
-	text := err.Error()
-	switch {
-	case errors.As(err, &host):
-		return host.Error()
-	case errors.Is(err, transport.ErrRepositoryNotFound), strings.Contains(text, "repository not found"),
-		strings.Contains(text, "does not appear to be a git repository"):
-		return "there is no book at this address, or this device may not see it"
-	case errors.Is(err, transport.ErrAuthenticationRequired):
-		return "the other side wants to know who this is: give a token or a key"
-	case errors.Is(err, transport.ErrAuthorizationFailed):
-		return "the other side does not let this device in: the token or key may be wrong, out of date, or for something else"
-	case strings.Contains(text, "unable to authenticate"):
-		return "the other side does not let this device in: none of the keys that were offered is known there"
-	case errors.As(err, &dns):
-		return fmt.Sprintf("the machine %q is not known; is this device on the net?", dns.Name)
-	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, os.ErrDeadlineExceeded):
-		return "the other side does not answer"
-	}
-	var op *net.OpError
-	if errors.As(err, &op) {
-		return fmt.Sprintf("the other side cannot be reached: %v", op.Err)
-	}
-	return "the other side broke off: " + strings.TrimSuffix(text, "\n")
 }
 
 // fetch brings all the logs at once. If something in what comes is wrong, each

@@ -1,0 +1,194 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"shedbook/rules/record"
+)
+
+// within reports a day of the stretch.
+func (s Side) within(d record.Done) bool { return d.Date() >= s.From && d.Date() <= s.To }
+
+// compareReadings sets the readings of the two stretches side by side: all places together, for a single slip of the tape is no difference between seasons.
+func compareReadings(a, b Side) []Change {
+	var j joiner
+	found := func(s Side, name string) (Found, []record.Position) {
+		var f Found
+		var values []record.Value
+		var places []record.Position
+		var entries []ID
+		slots := s.Machine.Readings[name]
+		for _, slot := range names(slots, slots) {
+			var last *Reading
+			for _, r := range slots[slot] {
+				if s.within(r.Done) && r.Cannot == "" && !r.Assumed && (!r.Found.IsZero() || !r.Left.IsZero()) {
+					last = r
+				}
+			}
+			if last == nil {
+				continue
+			}
+			v := last.Found
+			if v.IsZero() {
+				v = last.Left
+			}
+			values = append(values, v)
+			entries = append(entries, last.Entry)
+			if p, _ := SplitSlot(slot); p != (record.Position{}) {
+				places = append(places, p)
+			}
+			if last.Done > f.Since {
+				f.Since, f.Person = last.Done, last.Person
+			}
+		}
+		f.Count, f.Entries = len(values), few(entries)
+		slices.SortStableFunc(values, compareValues)
+		if n := len(values); n > 0 {
+			f.Low, f.Mid, f.High = values[0], values[(n-1)/2], values[n-1]
+			if values[0] == values[n-1] {
+				f.Value = values[0]
+			}
+		}
+		return f, places
+	}
+	for _, name := range names(a.Machine.Readings, b.Machine.Readings) {
+		from, at := found(a, name)
+		to, too := found(b, name)
+		if from.Count == to.Count && from.Low == to.Low && from.Mid == to.Mid && from.High == to.High {
+			continue
+		}
+		j.add(name, record.Position{}, Change{What: "reading", Name: name, From: from, To: to})
+		j.places[len(j.places)-1] = append(at, too...)
+	}
+	return j.changes()
+}
+
+// compareValues orders quantities of one dimension by size, words after them.
+func compareValues(a, b record.Value) int {
+	x, okX := a.Quantity()
+	y, okY := b.Quantity()
+	if okX && okY && x.Dimension() == y.Dimension() {
+		if c, err := x.Cmp(y); err == nil {
+			return c
+		}
+	}
+	return cmp.Or(-compareBools(okX, okY), strings.Compare(a.String(), b.String()))
+}
+
+func compareBools(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return 1
+	}
+	return -1
+}
+
+// compareJobs counts how often each job was done during the stretches, an entry once however many places it names.
+func compareJobs(a, b Side) []Change {
+	var j joiner
+	found := func(s Side, name string) (f Found) {
+		log := s.Machine.Jobs[name]
+		if log == nil {
+			return f
+		}
+		type doing struct {
+			done record.Done
+			by   ID
+		}
+		entries := map[ID]doing{}
+		for _, all := range log.Done {
+			for _, d := range all {
+				if s.within(d.Done) && !d.Skipped && !d.Assumed {
+					entries[d.Entry] = doing{d.Done, d.Person}
+				}
+			}
+		}
+		var ids []ID
+		for id := range entries {
+			ids = append(ids, id)
+		}
+		slices.SortFunc(ids, func(x, y ID) int {
+			return cmp.Or(strings.Compare(string(entries[x].done), string(entries[y].done)), strings.Compare(string(x), string(y)))
+		})
+		f.Count, f.Entries = len(ids), few(ids)
+		if n := len(ids); n > 0 {
+			f.Since, f.Person = entries[ids[n-1]].done, entries[ids[n-1]].by
+		}
+		return f
+	}
+	for _, name := range names(a.Machine.Jobs, b.Machine.Jobs) {
+		from, to := found(a, name), found(b, name)
+		if from.Count != to.Count {
+			j.add(name, record.Position{}, Change{What: "job", Name: name, From: from, To: to})
+		}
+	}
+	return j.changes()
+}
+
+// compareFaults counts the faults found during the stretches, by severity, and the time they cost.
+func compareFaults(a, b Side) []Change {
+	var out []Change
+	found := func(s Side, severity string) (f Found) {
+		var entries []ID
+		for _, x := range s.Machine.Faults {
+			if x.Severity != severity || !s.within(x.Done) {
+				continue
+			}
+			f.Count++
+			entries = append(entries, x.ID)
+			f.Since, f.Person = x.Done, x.Person
+			switch sum, err := f.Use.Add(x.Lost); {
+			case x.Lost.IsZero():
+			case f.Use.IsZero():
+				f.Use = x.Lost
+			case err == nil:
+				f.Use = sum
+			}
+		}
+		f.Entries = few(entries)
+		return f
+	}
+	for _, severity := range []string{"stop", "soon", "winter", "tidy"} {
+		from, to := found(a, severity), found(b, severity)
+		if from.Count != to.Count || from.Use != to.Use {
+			out = append(out, Change{What: "fault", Name: severity, From: from, To: to})
+		}
+	}
+	return out
+}
+
+// compareUse is what each counter moved during the stretches.
+func compareUse(a, b Side) []Change {
+	var j joiner
+	found := func(s Side, name string) (f Found) {
+		c := s.Machine.Counters[name]
+		if c == nil || !c.Known || c.Trip {
+			return f
+		}
+		to, ok := s.Machine.UseAt(name, record.Done(s.To))
+		if !ok {
+			return f
+		}
+		f.Use, f.Entries = to, few(c.Reason.Entries)
+		if s.From != "" {
+			before := record.Done(calendarDay(s.From).AddDate(0, 0, -1).Format("2006-01-02"))
+			if from, ok := s.Machine.UseAt(name, before); ok {
+				if d, err := to.Sub(from); err == nil {
+					f.Use = d
+				}
+			}
+		}
+		return f
+	}
+	for _, name := range names(a.Machine.Counters, b.Machine.Counters) {
+		from, to := found(a, name), found(b, name)
+		if from.Use != to.Use {
+			j.add(name, record.Position{}, Change{What: "counter", Name: name, From: from, To: to})
+		}
+	}
+	return j.changes()
+}
