@@ -28,7 +28,7 @@ type Task struct {
 	Opens   string // what has to be opened for it; tasks of one machine that open the same stand together
 	Who     string // "anyone", "trained", "licensed"
 	Hands   int
-	Torques []schedule.Torque
+	Torques []schedule.Torque // of the job and of those it includes
 }
 
 // PartNeed is how many of a part are wanted, and how many of them are there.
@@ -96,12 +96,12 @@ func (g *gatherer) task(it Item) {
 	t := Task{Item: it, Who: "anyone", Hands: 1}
 	if m.Fitted != nil && it.Job != "" {
 		if job, ok := m.Fitted.Job(it.Job); ok {
-			t.Opens, t.Torques = job.Open, job.Torques
+			t.Opens = job.Open
 			if job.Who != "" {
 				t.Who = job.Who
 			}
 			t.Hands = max(1, job.Hands)
-			g.job(m, it, job, map[string]bool{})
+			g.job(m, &t, job, map[string]bool{})
 		}
 	}
 	g.faultNeeds(m, it)
@@ -119,12 +119,13 @@ func (g *gatherer) task(it Item) {
 }
 
 // job adds what a job takes, and what the jobs it includes take, each once.
-func (g *gatherer) job(m *Machine, it Item, job *schedule.Job, done map[string]bool) {
+func (g *gatherer) job(m *Machine, t *Task, job *schedule.Job, done map[string]bool) {
 	if done[job.Name] {
 		return
 	}
 	done[job.Name] = true
-	places := max(1, len(it.Positions.All()))
+	t.Torques = append(t.Torques, job.Torques...)
+	places := max(1, len(t.Positions.All()))
 	for _, tool := range job.Tools {
 		n := g.tools[tool]
 		if n == nil {
@@ -150,11 +151,11 @@ func (g *gatherer) job(m *Machine, it Item, job *schedule.Job, done map[string]b
 		n.Jobs = addWord(n.Jobs, job.Name)
 	}
 	if job.Swaps != "" {
-		g.part(m, it, job.Swaps, places)
+		g.part(m, t.Item, job.Swaps, places)
 	}
 	for _, name := range job.Includes {
-		if sub, ok := m.Fitted.Job(name); ok && (slices.Contains(it.Includes, name) || sub.Swaps != "" || len(sub.Uses) > 0) {
-			g.job(m, it, sub, done)
+		if sub, ok := m.Fitted.Job(name); ok {
+			g.job(m, t, sub, done)
 		}
 	}
 }

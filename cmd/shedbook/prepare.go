@@ -124,7 +124,7 @@ func (c *call) printPreparation(st *rules.State, p rules.Preparation, words stri
 	}
 	line("", "before %s (%s): %s on %s, about %s of work", words, does(fmt.Sprint(p.Days), p.Days, "day", "days"), does(fmt.Sprint(len(rows)), len(rows), "line", "lines"),
 		does(fmt.Sprint(len(machines)), len(machines), "machine", "machines"), hoursText(minutes))
-	c.printNeeds(p, why)
+	c.printNeeds(st, p, why)
 	c.printBring(p)
 	c.printHours(st, p)
 	list := table.NewList("job", "where", "due")
@@ -147,7 +147,7 @@ func (c *call) printPreparation(st *rules.State, p rules.Preparation, words stri
 	c.printf("\n%s\n", table.Wrap(manualRules, c.columns(), ""))
 }
 
-func (c *call) printNeeds(p rules.Preparation, why bool) {
+func (c *call) printNeeds(st *rules.State, p rules.Preparation, why bool) {
 	if len(p.Parts) == 0 {
 		return
 	}
@@ -164,8 +164,11 @@ func (c *call) printNeeds(p rules.Preparation, why bool) {
 			buy += fmt.Sprintf(" (%s of %d)", does(fmt.Sprint(n.Packs), n.Packs, "pack", "packs"), n.Pack)
 		}
 		order := n.OrderBy
-		if n.Buy == 0 {
+		switch {
+		case n.Buy == 0:
 			order = ""
+		case order != "" && order < st.On:
+			order = "late: " + order
 		}
 		shelf := fmt.Sprint(n.Shelf)
 		if n.Named != "" {
