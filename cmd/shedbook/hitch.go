@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/pflag"
 
+	"shedbook/rules"
 	"shedbook/rules/record"
 )
 
@@ -50,8 +51,8 @@ func buildHitch(l *line, carrier string) (record.Record, *record.Private, error)
 		switch {
 		case m.ID == l.m.ID:
 			return nil, nil, failed("itself", "shedbook machine list", "%s cannot pull itself", l.m.Name)
-		case m.Carrier == l.m.ID:
-			return nil, nil, failed("round", "shedbook hitch "+m.Name+" --off", "%s is hitched to %s: two machines cannot pull each other", m.Name, l.m.Name)
+		case pulledBy(l.st, m, l.m.ID):
+			return nil, nil, failed("round", "shedbook hitch "+m.Name+" --off", "%s is itself pulled by %s: machines cannot pull each other", m.Name, l.m.Name)
 		case l.old == nil && m.ID == l.m.Carrier:
 			return nil, nil, failed("there-already", "", "%s is hitched to %s already", l.m.Name, m.Name)
 		}
@@ -63,4 +64,17 @@ func buildHitch(l *line, carrier string) (record.Record, *record.Private, error)
 	}
 	p, err := l.private("")
 	return r, p, err
+}
+
+// pulledBy reports whether a machine is hitched to another, directly or through those between.
+func pulledBy(st *rules.State, m *rules.Machine, carrier record.ID) bool {
+	seen := map[record.ID]bool{} // what other devices recorded may go round already
+	for m != nil && m.Carrier != "" && !seen[m.ID] {
+		if m.Carrier == carrier {
+			return true
+		}
+		seen[m.ID] = true
+		m = st.MachineByID(m.Carrier)
+	}
+	return false
 }

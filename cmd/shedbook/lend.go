@@ -1,6 +1,9 @@
 package main
 
 import (
+	"slices"
+	"strings"
+
 	"github.com/spf13/pflag"
 
 	"shedbook/rules/record"
@@ -41,7 +44,9 @@ func buildLend(l *line) (record.Record, *record.Private, error) {
 		return nil, nil, err
 	}
 	if l.s.given("condition") {
-		r.Condition = l.s.condition
+		if r.Condition = strings.ToLower(l.s.condition); !slices.Contains([]string{"ok", "watch", "bad"}, r.Condition) {
+			return nil, nil, usage("write --condition ok, watch or bad", "%q is no condition", l.s.condition)
+		}
 	}
 	now, hired, back := l.m.Lent, l.s.hired, l.s.back
 	switch {
