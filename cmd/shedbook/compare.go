@@ -142,7 +142,7 @@ func (b *book) sideAt(machine, text string) (sideOf, error) {
 		return s, err
 	}
 	if s.Machine = s.State.MachineByID(m.ID); s.Machine == nil || s.Machine.Added.Date() > on {
-		return s, failed("not-yet", "", "%s was not in the book on %s", m.Name, on)
+		return s, failed("not-yet", "write a day from "+m.Added.Date()+" on", "%s was not in the book on %s", m.Name, on)
 	}
 	return s, nil
 }

@@ -79,6 +79,7 @@ Put your manual's values in: shedbook schedule set drill spec.grease.value "..."
 type cardLine struct {
 	specLineJSON
 	words []string
+	known []string // of these, those that name it: what is suggested for a word mistyped
 }
 
 // card gathers what somebody at the bench asks for: the spec card itself, options that are an amount or a choice, what jobs torque and what they use.
@@ -89,6 +90,7 @@ func (t *shownSchedule) card() []*cardLine {
 		l := byPath[path]
 		if l == nil {
 			l = &cardLine{specLineJSON: specLineJSON{Name: name, Value: value, Note: note, Path: path}}
+			l.known = lookWords(name)
 			l.words = append(lookWords(name), words...)
 			for _, o := range t.f.Overrides {
 				if o.Path == path || strings.HasPrefix(o.Path, path+".") {
@@ -197,8 +199,8 @@ func lookUp(lines []*cardLine, asked []string) []*cardLine {
 func cardWords(lines []*cardLine) []string {
 	var out []string
 	for _, l := range lines {
-		for _, w := range l.words {
-			if len(w) > 2 && !slices.Contains(out, w) {
+		for _, w := range l.known {
+			if len(w) > 3 && !slices.Contains(out, w) {
 				out = append(out, w)
 			}
 		}
