@@ -319,7 +319,7 @@ func (l *line) flagTorque(q quantity.Quantity, job *schedule.Job) {
 		if errA == nil && errB == nil && a >= 0 && b <= 0 {
 			return
 		}
-		ranges = append(ranges, fmt.Sprintf("%s to %s (%s)", low.Show(l.c.system), high.Show(l.c.system), t.What))
+		ranges = append(ranges, fmt.Sprintf("%s to %s (%s)", low.Show(l.c.system), high.Show(l.c.system), marks(t.What, iff(t.Bolt != nil, "computed"))))
 	}
 	l.note("%s is outside the schedule's torque: %s; the operator's manual rules", q, strings.Join(ranges, ", "))
 }

@@ -90,6 +90,7 @@ type dueItem struct {
 	rules.Item
 	farm, yard string
 	describe   func(record.Positions) string // places in its machine's words
+	under      func() []string               // what the job goes by, for --why
 }
 
 // rank puts the lists of several books into one: what must stop a machine, then by state and severity. Each list is in this order already.
@@ -128,7 +129,7 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause 
 		found = true
 		for _, i := range rules.Due(st, f) {
 			if cause == "" || i.Cause == cause {
-				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard), describer(st, i.Machine)})
+				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard), describer(st, i.Machine), under(b.c, st, i)})
 			}
 		}
 		about := func(m *rules.Machine) bool {
@@ -158,6 +159,11 @@ func describer(st *rules.State, machine record.ID) func(record.Positions) string
 		}
 		return at.String()
 	}
+}
+
+// under tells what an item's job goes by.
+func under(c *call, st *rules.State, i rules.Item) func() []string {
+	return func() []string { return c.ruleLines(st.MachineByID(i.Machine), i.Job) }
 }
 
 // narrow finds the ids of names.

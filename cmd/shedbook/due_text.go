@@ -149,6 +149,9 @@ func (l *dueList) list(c *call, rows []dueLine, only string, why bool) *table.Li
 		}
 		if why {
 			t.Under(r.reason() + bracketed(shortIDs(r.Entries, 3)))
+			for _, s := range r.under() {
+				t.Under(s)
+			}
 		}
 	}
 	t.Mark(func(line, cell int, text string) string {

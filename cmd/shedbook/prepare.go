@@ -110,7 +110,7 @@ func (c *call) printPreparation(st *rules.State, p rules.Preparation, words stri
 	minutes := new(big.Rat)
 	machines := map[record.ID]bool{}
 	for _, t := range p.Work {
-		items = append(items, dueItem{t.Item, farmName(st, t.Farm), yardName(st, t.Yard), describer(st, t.Machine)})
+		items = append(items, dueItem{t.Item, farmName(st, t.Farm), yardName(st, t.Yard), describer(st, t.Machine), under(c, st, t.Item)})
 		opens[t.ID] = t.Opens
 		machines[t.Machine] = true
 	}
@@ -140,6 +140,9 @@ func (c *call) printPreparation(st *rules.State, p rules.Preparation, words stri
 		}
 		if why {
 			list.Under(r.reason() + bracketed(shortIDs(r.Entries, 3)))
+			for _, s := range r.under() {
+				list.Under(s)
+			}
 		}
 	}
 	c.printf("\n%s\n%s", c.paint(bold, "the work, in order"), list.Text(c.columns()))
@@ -190,13 +193,14 @@ func partNeedName(n rules.PartNeed) string {
 }
 
 func (c *call) printBring(p rules.Preparation) {
-	if len(p.Uses)+len(p.Tools) == 0 {
+	low, high, computed := torqueSpan(c, p)
+	if len(p.Uses)+len(p.Tools) == 0 && low == "" {
 		return
 	}
 	c.printf("\n%s\n", c.paint(bold, "to bring"))
 	line := c.lines()
 	for _, u := range p.Uses {
-		line("  ", "%s: %s (%s)", u.What, c.shown(u.Amount), strings.Join(u.Jobs, ", "))
+		line("  ", "%s: %s (%s)", u.What, c.both(u.Amount), strings.Join(u.Jobs, ", "))
 	}
 	var tools []string
 	for _, t := range p.Tools {
@@ -205,29 +209,30 @@ func (c *call) printBring(p rules.Preparation) {
 	if len(tools) > 0 {
 		line("  ", "tools: %s", strings.Join(tools, ", "))
 	}
-	if low, high := torqueSpan(c, p); low != "" {
-		line("  ", "torque wrench: %s to %s", low, high)
+	if low != "" {
+		line("  ", "torque wrench: %s%s", low+iff(high != low, " to "+high), iff(computed, " (some computed from the bolt: the manual's figure rules)"))
 	}
 }
 
 // torqueSpan is from the least to the greatest torque that the work asks for.
-func torqueSpan(c *call, p rules.Preparation) (low, high string) {
+func torqueSpan(c *call, p rules.Preparation) (low, high string, computed bool) {
 	var all []record.Quantity
 	for _, t := range p.Work {
 		for _, q := range t.Torques {
 			if !q.Value.IsZero() {
 				all = append(all, q.Value)
+				computed = computed || q.Bolt != nil
 			}
 		}
 	}
 	if len(all) == 0 {
-		return "", ""
+		return "", "", false
 	}
 	slices.SortFunc(all, func(a, b record.Quantity) int {
 		n, _ := a.Cmp(b) // all are torques: the schedule's check has seen to it
 		return n
 	})
-	return c.shown(all[0]).String(), c.shown(all[len(all)-1]).String()
+	return all[0].Show(c.system), all[len(all)-1].Show(c.system), computed
 }
 
 func (c *call) printHours(st *rules.State, p rules.Preparation) {

@@ -224,7 +224,7 @@ func (t *shownSchedule) settings(only string) {
 		if only != "" && only != s.Name {
 			continue
 		}
-		tb.Row(s.Name, s.Title, t.noun(s.Of, ""), strings.TrimPrefix(s.Range(), "it ")+iff(!s.StepIs.IsZero(), ", a step is "+s.StepIs.String())+iff(s.Agree, ", all alike"))
+		tb.Row(s.Name, s.Title, t.noun(s.Of, ""), strings.TrimPrefix(s.Range(), "it ")+iff(!s.StepIs.IsZero(), ", a step is "+t.both(s.StepIs))+iff(s.Agree, ", all alike"))
 		if only != "" {
 			tb.Under(s.How)
 		}
@@ -246,10 +246,10 @@ func (t *shownSchedule) readings(only string) {
 			limit = before("past from ", r.BadFrom)
 		}
 		if r.Limit != nil {
-			limit = limitWords(r.Limit)
+			limit = limitWords(r.Limit, t.both)
 		}
 		if r.HasNew {
-			limit = marks("new "+r.New.String(), limit)
+			limit = marks("new "+t.both(r.New), limit)
 		}
 		tb.Row(r.Name, r.Title, t.noun(r.Of, ""), what, limit)
 		if only != "" {
@@ -282,10 +282,13 @@ func (t *shownSchedule) jobs(only string) {
 // jobMore is what else a job says; all of it when it is looked at by itself.
 func (t *shownSchedule) jobMore(tb *table.Table, j *schedule.Job, all bool) {
 	for i := range j.Torques {
-		tb.Under("torque: " + torqueWords(&j.Torques[i]))
+		tb.Under("torque: " + t.torqueWords(t.f, j, i))
+		if b := j.Torques[i].Bolt; b != nil && all {
+			tb.Under(b.Why())
+		}
 	}
 	for _, u := range j.Uses {
-		tb.Under("takes " + u.Amount.String() + " " + u.What)
+		tb.Under("takes " + strings.TrimPrefix(t.both(u.Amount)+" ", "0 ") + u.What)
 	}
 	tb.Under(before("takes in ", strings.Join(j.Includes, ", ")))
 	tb.Under(before("loosens ", strings.Join(j.Loosens, ", ")))
@@ -332,9 +335,9 @@ func (t *shownSchedule) relations(only string) {
 		for _, row := range r.Rows {
 			at := spaced(row.Is)
 			if row.Is == "" {
-				at = row.From.String() + " to " + row.To.String()
+				at = t.both(row.From) + " to " + t.both(row.To)
 			}
-			t.line("", at+": "+row.Min.String()+" to "+row.Max.String(), "    ")
+			t.line("", at+": "+t.both(row.Min)+" to "+t.both(row.Max), "    ")
 		}
 	}
 }

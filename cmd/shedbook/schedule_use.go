@@ -274,5 +274,12 @@ func standingValue(f *schedule.Fitted, s *schedule.Schedule, path string) string
 			return o.Value
 		}
 	}
+	for i := range f.Jobs {
+		for n, t := range f.Jobs[i].Torques {
+			if t.Bolt != nil && path == torquePath(f.Jobs[i].Name, n)+".value" {
+				return t.Value.String() + ", computed from the bolt"
+			}
+		}
+	}
 	return ownValue(s, path)
 }

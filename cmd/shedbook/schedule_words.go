@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"shedbook/rules/quantity"
 	"shedbook/rules/schedule"
 )
 
@@ -151,40 +152,27 @@ func onlyWords(all []schedule.Only) string {
 // spaced is a name of the schedule in words.
 func spaced(name string) string { return strings.ReplaceAll(name, "-", " ") }
 
-// limitWords is what a reading may be.
-func limitWords(l *schedule.Limit) string {
+// limitWords is what a reading may be; amounts are told by show.
+func limitWords(l *schedule.Limit, show func(quantity.Quantity) string) string {
 	var out []string
 	add := func(is bool, format string, a ...any) {
 		if is {
 			out = append(out, fmt.Sprintf(format, a...))
 		}
 	}
-	add(l.HasMin, "at least %s", l.Min)
-	add(l.HasMax, "at most %s", l.Max)
-	add(l.HasShare && l.Falls, "at least %s of new", l.Share)
-	add(l.HasShare && !l.Falls, "at most %s of new", l.Share)
-	add(l.HasStep, "at most %s from the last reading", l.Step)
-	add(l.HasNeighbours, "at most %s from the median of the others", l.Neighbours)
-	add(l.OneIn != "", "at most %s / %s", l.OneInAmount, spaced(l.OneIn))
+	add(l.HasMin, "at least %s", show(l.Min))
+	add(l.HasMax, "at most %s", show(l.Max))
+	add(l.HasShare && l.Falls, "at least %s of new", show(l.Share))
+	add(l.HasShare && !l.Falls, "at most %s of new", show(l.Share))
+	add(l.HasStep, "at most %s from the last reading", show(l.Step))
+	add(l.HasNeighbours, "at most %s from the median of the others", show(l.Neighbours))
+	add(l.OneIn != "", "at most %s / %s", show(l.OneInAmount), spaced(l.OneIn))
 	s := strings.Join(out, ", ")
 	switch {
 	case l.K > 0 && l.Of > 0:
 		s += fmt.Sprintf("; %d of any %d past it count for all", l.K, l.Of)
 	case l.K > 0:
 		s += fmt.Sprintf("; %d past it count for all", l.K)
-	}
-	return s
-}
-
-// torqueWords is one fastener's torque.
-func torqueWords(t *schedule.Torque) string {
-	s := strings.TrimSpace(t.What + " " + t.Size)
-	s += ": " + t.Value.String()
-	if t.Min.Sign() > 0 || t.Max.Sign() > 0 {
-		s += " (" + t.Min.String() + " to " + t.Max.String() + ")"
-	}
-	if t.LeftHand {
-		s += ", left-hand thread"
 	}
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"shedbook/rules/quantity"
 	"shedbook/rules/schedule"
 )
 
@@ -100,12 +101,12 @@ func TestBuiltinsHaveWords(t *testing.T) {
 				check(s.Name+" "+j.Name, triggerWords(&j.When[i]))
 			}
 			for i := range j.Torques {
-				check(s.Name+" "+j.Name, torqueWords(&j.Torques[i]))
+				check(s.Name+" "+j.Name, (&call{common: &common{}}).torqueWords(f, &j, i))
 			}
 		}
 		for _, r := range f.Readings {
 			if r.Limit != nil {
-				check(s.Name+" "+r.Name, limitWords(r.Limit))
+				check(s.Name+" "+r.Name, limitWords(r.Limit, quantity.Quantity.String))
 			}
 		}
 		for i := range f.Options {

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"fmt"
 	"slices"
 	"strings"
+
+	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules/quantity"
@@ -19,6 +22,8 @@ type specLineJSON struct {
 	Page  string    `json:"page,omitempty"` // that it cites
 	Entry record.ID `json:"entry,omitempty"`
 	Jobs  []string  `json:"jobs"` // that need it
+
+	Computed string `json:"computed,omitempty"` // the arithmetic of a torque computed from a bolt
 }
 
 type specJSON struct {
@@ -30,13 +35,19 @@ type specJSON struct {
 }
 
 func specCommand() *command {
+	var why bool
 	return &command{
 		name: "spec", section: "read", brief: "say which oil, filter, torque, pressure or belt it takes", reads: true,
-		usage:    []string{"spec MACHINE|KIND [WORD...]"},
-		examples: []string{"spec tractor oil", "spec drill torque", "spec tractor wheel nut", "spec drill"},
+		usage:    []string{"spec MACHINE|KIND [WORD...] [--why]"},
+		examples: []string{"spec tractor oil", "spec drill torque --why", "spec tractor wheel nut", "spec drill"},
 		about: `Looks the words up in the machine's spec card, its options, and what its jobs torque and use. One line an answer; a value of your own names the page of the manual that it comes from.
 
-Put your manual's values in: shedbook schedule set drill spec.grease.value "..." --page "operator's manual p. 12".`,
+Put your manual's values in: shedbook schedule set drill spec.grease.value "..." --page "operator's manual p. 12".
+
+A torque that is "computed from the bolt" stands in for a manual that names none, for plain flange bolts only; --why gives the arithmetic, and the manual's figure takes its place the same way.`,
+		flags: func(fs *pflag.FlagSet) {
+			fs.BoolVar(&why, "why", false, "under each line where its value stands in the schedule and, where it is computed, how")
+		},
 		run: func(c *call) error {
 			if len(c.args) == 0 {
 				return usage("shedbook spec tractor oil", "spec takes a machine, and perhaps what to look up")
@@ -65,7 +76,7 @@ Put your manual's values in: shedbook schedule set drill spec.grease.value "..."
 				}
 				err = c.printJSON(out)
 			} else {
-				err = c.paged(func() error { t.printCard(lines); return nil })
+				err = c.paged(func() error { t.printCard(lines, why); return nil })
 			}
 			if err != nil || b == nil {
 				return err
@@ -86,16 +97,14 @@ type cardLine struct {
 func (t *shownSchedule) card() []*cardLine {
 	var out []*cardLine
 	byPath := map[string]*cardLine{}
-	add := func(path, name, value, note, job string, words ...string) {
+	add := func(path, name, value, note, job string, words ...string) *cardLine {
 		l := byPath[path]
 		if l == nil {
 			l = &cardLine{specLineJSON: specLineJSON{Name: name, Value: value, Note: note, Path: path}}
 			l.known = lookWords(name)
 			l.words = append(lookWords(name), words...)
-			for _, o := range t.f.Overrides {
-				if o.Path == path || strings.HasPrefix(o.Path, path+".") {
-					l.Own, l.Page, l.Entry = true, o.Page, o.Entry
-				}
+			if own := ownAt(t.f, path); len(own) > 0 {
+				l.Own, l.Page, l.Entry = true, pagesOf(own), own[len(own)-1].Entry
 			}
 			byPath[path] = l
 			out = append(out, l)
@@ -103,46 +112,41 @@ func (t *shownSchedule) card() []*cardLine {
 		if job != "" && !slices.Contains(l.Jobs, job) {
 			l.Jobs = append(l.Jobs, job)
 		}
+		return l
 	}
 	for _, s := range t.f.Specs {
 		add("spec."+s.Name, s.Name, s.Value, s.Note, "", append(s.Words, lookWords(s.Value)...)...)
 	}
 	// Of the same fastener or fluid in several jobs one line is enough, if they say the same.
 	seen := map[string]*cardLine{}
-	of := func(job *schedule.Job, section, what, value, note string, words ...string) {
-		key := section + "\x00" + what + "\x00" + value
+	of := func(job *schedule.Job, path, what, value, note string, words ...string) *cardLine {
+		section, _, _ := strings.Cut(strings.TrimPrefix(path, "job."+job.Name+"."), ".")
+		key := strings.Join([]string{section, what, value, note}, "\x00")
 		if l := seen[key]; l != nil {
 			if !slices.Contains(l.Jobs, job.Name) {
 				l.Jobs = append(l.Jobs, job.Name)
 			}
-			return
+			return l
 		}
-		path := "job." + job.Name + "." + section + " " + what // not a path to set: only to tell lines apart
-		add(path, what, value, note, job.Name, append(words, lookWords(job.Title)...)...)
-		l := byPath[path]
-		l.Path = "job." + job.Name + "." + section
-		for _, o := range t.f.Overrides {
-			if strings.HasPrefix(o.Path, l.Path+".") || o.Path == l.Path {
-				l.Own, l.Page, l.Entry = true, o.Page, o.Entry
-			}
-		}
-		seen[key] = l
+		seen[key] = add(path, what, value, note, job.Name, append(words, lookWords(job.Title)...)...)
+		return seen[key]
 	}
 	for i := range t.f.Jobs {
 		job := &t.f.Jobs[i]
-		for _, q := range job.Torques {
-			value := t.quantity(q.Value)
+		for n, q := range job.Torques {
+			value := t.both(q.Value)
 			if !q.Min.IsZero() || !q.Max.IsZero() {
-				value += ", " + t.quantity(q.Min) + " to " + t.quantity(q.Max)
+				value += ", " + t.both(q.Min) + " to " + t.both(q.Max)
 			}
-			note := strings.TrimPrefix(before(", ", q.Size), ", ")
-			if q.LeftHand {
-				note = strings.TrimPrefix(note+", left-hand thread", ", ")
+			computed, why := "", ""
+			if q.Bolt != nil {
+				computed, why = q.Bolt.Short(), q.Bolt.Why()
 			}
-			of(job, "torques", q.What, value, note, "torque", "wrench")
+			l := of(job, torquePath(job.Name, n), q.What, value, marks(q.Size, iff(q.LeftHand, "left-hand thread"), computed), "torque", "wrench")
+			l.Computed = why
 		}
-		for _, u := range job.Uses {
-			of(job, "uses", u.What, t.quantity(u.Amount), "", "fill", "fills")
+		for n, u := range job.Uses {
+			of(job, fmt.Sprintf("job.%s.uses.%d", job.Name, n+1), u.What, t.quantity(u.Amount), "", "fill", "fills")
 		}
 	}
 	value := map[string]string{}
@@ -150,8 +154,12 @@ func (t *shownSchedule) card() []*cardLine {
 		value[o.Name] = o.Value
 	}
 	for _, o := range t.f.Options {
-		if o.Type == "amount" && !saidAlready(out, o.Name, value[o.Name]) {
-			add("option."+o.Name, o.Name, value[o.Name], o.About, "", lookWords(o.About)...)
+		q, err := quantity.Parse(value[o.Name])
+		if o.Type != "amount" || err != nil { // an amount's value has been checked
+			continue
+		}
+		if v := t.both(q); !saidAlready(out, o.Name, v) {
+			add("option."+o.Name, o.Name, v, o.About, "", lookWords(o.About)...)
 		}
 	}
 	return out
@@ -168,7 +176,7 @@ func (t *shownSchedule) quantity(q quantity.Quantity) string {
 	if q.IsZero() {
 		return ""
 	}
-	return t.shown(q).String()
+	return t.both(q)
 }
 
 // lookWords splits a text into the words it is found by.
@@ -209,7 +217,7 @@ func cardWords(lines []*cardLine) []string {
 }
 
 // printCard prints a line for each, and where the values come from.
-func (t *shownSchedule) printCard(lines []*cardLine) {
+func (t *shownSchedule) printCard(lines []*cardLine, why bool) {
 	builtIn := false
 	for _, l := range lines {
 		text := l.Name + ": " + l.Value + before(" - ", l.Note)
@@ -222,6 +230,9 @@ func (t *shownSchedule) printCard(lines []*cardLine) {
 			builtIn = true
 		}
 		t.printf("%s\n", table.Wrap(table.Clean(text), t.columns(), "  "))
+		if why {
+			t.line("", l.Path+before(": ", l.Computed)+bracketed(l.Entry.Short()), "    ")
+		}
 	}
 	rule := "The operator's manual rules."
 	if builtIn {

@@ -55,7 +55,7 @@ func (r *reader) readJob(t *table) Job {
 		j.Uses = append(j.Uses, x)
 	}
 	for _, u := range t.tables("torques", "torque", "torques of "+t.what) {
-		j.Torques = append(j.Torques, u.readTorque())
+		j.Torques = append(j.Torques, u.readTorque(j))
 	}
 	for _, w := range t.tables("when", "trigger", "when of "+t.what) {
 		j.When = append(j.When, r.readTrigger(w, t, j))
@@ -91,7 +91,8 @@ func (t *table) listNodes(key string) []*node {
 	return []*node{n}
 }
 
-func (t *table) readTorque() Torque {
+// readValue is a fastener's torque as a manual has it; whether it is there at all readTorque checks.
+func (t *table) readValue() Torque {
 	q := Torque{What: t.text("what"), Size: t.text("size"), LeftHand: t.flag("left_hand")}
 	example := `"75 lbf.ft"`
 	q.Value, _ = t.quantity("value", quantity.Torque, example)
@@ -103,7 +104,6 @@ func (t *table) readTorque() Torque {
 	value, low, high := t.n.items["value"], t.n.items["min"], t.n.items["max"]
 	switch {
 	case value == nil:
-		t.missing("value", "write value = "+example)
 	case (low == nil) != (high == nil):
 		t.missing("whole range", "write both min and max, or neither: then it is within 5 % of the value")
 	case low != nil && q.Min.Sign() != 0 && q.Max.Sign() != 0 && q.Value.Sign() != 0:
@@ -116,7 +116,6 @@ func (t *table) readTorque() Torque {
 	if value != nil && q.Value.Sign() < 0 {
 		t.wrong(value, "write "+example, "%s is %s", t.what, q.Value)
 	}
-	t.finish()
 	return q
 }
 

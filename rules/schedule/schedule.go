@@ -268,9 +268,10 @@ type Use struct {
 // Torque is a fastener's torque.
 type Torque struct {
 	What     string
-	Size     string // "3/4 in"
+	Size     string // "3/4 in"; of a bolt its thread, grade and finish
 	Value    quantity.Quantity
 	Min, Max quantity.Quantity // both zero: within 5 % of Value
+	Bolt     *Bolt             // what Value was computed from; nil: it stands in the text, or is the farm's own
 	LeftHand bool
 }
 
