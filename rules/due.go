@@ -39,6 +39,11 @@ type Filter struct {
 	All                 bool // also what is not due yet, as Later
 }
 
+// takes reports a machine that is held and asked about.
+func (f *Filter) takes(m *Machine) bool {
+	return m.Sold == "" && (f.Farm == "" || f.Farm == m.Farm) && (f.Yard == "" || f.Yard == m.Yard) && (f.Machine == "" || f.Machine == m.ID)
+}
+
 // Amount is a point on a counter or on the calendar, or a distance between two. Exactly one of Date and Value is set where it is a point: a date
 // for calendar time, a value of the named counter else. A distance has a Value only, in days ("12 d") or in the counter's unit.
 type Amount struct {
@@ -91,7 +96,7 @@ func Due(s *State, f Filter) []Item {
 	h := newHistory(s)
 	var items []Item
 	for _, m := range s.Machines {
-		if m.Sold != "" || f.Farm != "" && f.Farm != m.Farm || f.Yard != "" && f.Yard != m.Yard || f.Machine != "" && f.Machine != m.ID {
+		if !f.takes(m) {
 			continue
 		}
 		j := newJudge(s, m, f, h)

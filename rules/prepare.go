@@ -4,10 +4,10 @@ import (
 	"cmp"
 	"math/big"
 	"slices"
-	"sort"
 	"strings"
 
 	"shedbook/rules/quantity"
+	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
 
@@ -15,34 +15,39 @@ import (
 type Preparation struct {
 	Before string // YYYY-MM-DD
 	Days   int    // from the state's day until then
-	Work   []Task // in an order that opens each assembly once
+	Work   []Task // in an order that opens each assembly once and does what follows on after what it follows
+	Field  []FieldWork
 	Parts  []PartNeed
 	Uses   []UseNeed
 	Tools  []ToolNeed
 	Hours  []ShopHours
 }
 
-// Task is one job at its places, as the due list has it.
+// Task is one job at its places: one that the due list has, or one that will follow at once on others of the list and is not in it yet.
 type Task struct {
 	Item
 	Opens   string // what has to be opened for it; tasks of one machine that open the same stand together
 	Who     string // "anyone", "trained", "licensed"
 	Hands   int
+	LastBy  ID                // who did it the last time; of what follows on, who did what brings it; "" where nobody did
+	Follows []string          // the jobs of the list that bring it, where it is not due by itself
 	Torques []schedule.Torque // of the job and of those it includes
 }
 
-// PartNeed is how many of a part are wanted, and how many of them are there.
-type PartNeed struct {
-	Schedule, Part, Hand string
-	Count                int // wanted
-	Shelf                int // on the shelves of the yards asked about
-	Buy                  int
-	Packs                int    // to buy; 0 where the part is sold singly
-	Pack                 int    // in a pack
-	OrderBy              string // the last day to order it; "" where the schedule does not say how long it takes
-	Machines             []ID
-	Entries              []ID   // the jobs' and the shelves' reasons
-	Named                string // of a fault: what was said to be needed
+// FieldWork is what jobs of the list bring later, once the machine has worked: the torque after the first hours. It is not among the shop hours.
+type FieldWork struct {
+	Machine, Yard ID
+	Name          string // of the machine
+	Job, Title    string
+	Positions     record.Positions
+	Where         string
+	Follows       []string            // the jobs of the list that bring it
+	At            []schedule.Interval // so long after them, each once ...
+	Then          *schedule.Interval  // ... then every so often ...
+	Until         string              // ... until this result
+	Minutes       *big.Rat            // each time, for all its places; nil where the schedule does not say
+	Torques       []schedule.Torque
+	Severity      string
 }
 
 // UseNeed is a consumable or fill.
@@ -58,23 +63,45 @@ type ToolNeed struct {
 	Jobs []string
 }
 
-// ShopHours is how long the work takes at a yard by who may do it, all hands together. Jobs whose time the schedule does not give are counted apart.
+// ShopHours is how long the work takes at a yard by who may do it and who did it the last time, all hands together. Jobs whose time the schedule does not give
+// are counted apart. Who is trained or licensed is in no book; who did it the last time is.
 type ShopHours struct {
 	Yard    ID
 	Who     string
+	LastBy  ID
 	Minutes *big.Rat
 	Untimed int
 }
 
-// Prepare gathers what is overdue, due, open or coming by a day, for the machines of the filter (its Within and All are not used). before is after the
-// state's day.
-func Prepare(s *State, f Filter, before string) Preparation {
+// Prepare gathers what is overdue, due, open or coming by a day, for the machines of the filter (its Within and All are not used), and what follows on that
+// work. With a person it is the work which that person did the last time, and what follows on it. before is after the state's day.
+func Prepare(s *State, f Filter, before string, person ID) Preparation {
 	p := Preparation{Before: before, Days: int(calendarDay(before).Sub(calendarDay(s.On)).Hours() / 24)}
 	f.Within, f.All = max(1, p.Days), false
-	g := gatherer{s: s, f: f, p: &p, parts: map[string]*PartNeed{}, uses: map[string]*UseNeed{}, tools: map[string]*ToolNeed{}, hours: map[string]*ShopHours{}}
+	g := gatherer{s: s, f: f, p: &p, history: newHistory(s), judges: map[ID]*judge{}, parts: map[string]*PartNeed{}, taken: map[string]bool{}, tools: map[string]*ToolNeed{}}
+	listed := listedWork{}
 	for _, it := range Due(s, f) {
-		if it.State != Unknown && it.State != Later {
-			g.task(it)
+		if it.State == Unknown || it.State == Later {
+			continue
+		}
+		t := g.newTask(it)
+		listed.add(g.judge(it.Machine), it)
+		if person == "" || t.LastBy == person {
+			p.Work = append(p.Work, t)
+		}
+	}
+	g.foresee(listed)
+	for i := range p.Work {
+		g.task(&p.Work[i])
+	}
+	for _, m := range s.Machines {
+		if person == "" && f.takes(m) {
+			g.empty(m)
+		}
+	}
+	for _, w := range p.Field {
+		if job, ok := g.judge(w.Machine).m.Fitted.Job(w.Job); ok {
+			g.bring(job.Tools, w.Job)
 		}
 	}
 	g.finish()
@@ -82,82 +109,146 @@ func Prepare(s *State, f Filter, before string) Preparation {
 }
 
 type gatherer struct {
-	s     *State
-	f     Filter
-	p     *Preparation
-	parts map[string]*PartNeed
-	uses  map[string]*UseNeed
-	tools map[string]*ToolNeed
-	hours map[string]*ShopHours
+	s       *State
+	f       Filter
+	p       *Preparation
+	history *history
+	judges  map[ID]*judge
+	parts   map[string]*PartNeed
+	taken   map[string]bool // part, machine and slot already counted: two jobs may ask for one part
+	uses    []*UseNeed
+	tools   map[string]*ToolNeed
 }
 
-func (g *gatherer) task(it Item) {
-	m := g.s.MachineByID(it.Machine)
+func (g *gatherer) judge(machine ID) *judge {
+	j := g.judges[machine]
+	if j == nil {
+		j = newJudge(g.s, g.s.MachineByID(machine), g.f, g.history)
+		g.judges[machine] = j
+	}
+	return j
+}
+
+func (g *gatherer) newTask(it Item) Task {
 	t := Task{Item: it, Who: "anyone", Hands: 1}
-	if m.Fitted != nil && it.Job != "" {
-		if job, ok := m.Fitted.Job(it.Job); ok {
-			t.Opens = job.Open
-			if job.Who != "" {
-				t.Who = job.Who
-			}
-			t.Hands = max(1, job.Hands)
-			g.job(m, &t, job, map[string]bool{})
+	m := g.s.MachineByID(it.Machine)
+	if m.Fitted == nil || it.Job == "" {
+		return t
+	}
+	job, ok := m.Fitted.Job(it.Job)
+	if !ok {
+		return t
+	}
+	t.Opens, t.Hands = job.Open, max(1, job.Hands)
+	if job.Who != "" {
+		t.Who = job.Who
+	}
+	j, places := g.judge(it.Machine), it.Positions.All()
+	if len(places) == 0 {
+		places = []record.Position{{}}
+	}
+	if d := j.last(job, places[0]); d != nil && !d.Assumed {
+		t.LastBy = d.Person
+	}
+	return t
+}
+
+// task counts what a task takes: parts, consumables, tools, time.
+func (g *gatherer) task(t *Task) {
+	m := g.s.MachineByID(t.Machine)
+	if m.Fitted != nil && t.Job != "" {
+		if job, ok := m.Fitted.Job(t.Job); ok {
+			g.job(t, job, t.Positions, map[string]bool{})
 		}
 	}
-	g.faultNeeds(m, it)
-	h := g.hours[string(m.Yard)+" "+t.Who]
-	if h == nil {
-		h = &ShopHours{Yard: m.Yard, Who: t.Who, Minutes: new(big.Rat)}
-		g.hours[string(m.Yard)+" "+t.Who] = h
-	}
-	if it.Minutes != nil {
-		h.Minutes.Add(h.Minutes, new(big.Rat).Mul(it.Minutes, big.NewRat(int64(t.Hands), 1)))
+	g.faultNeeds(m, t.Item)
+	h := g.hours(m.Yard, t.Who, t.LastBy)
+	if t.Minutes != nil {
+		h.Minutes.Add(h.Minutes, new(big.Rat).Mul(t.Minutes, big.NewRat(int64(t.Hands), 1)))
 	} else {
 		h.Untimed++
 	}
-	g.p.Work = append(g.p.Work, t)
 }
 
-// job adds what a job takes, and what the jobs it includes take, each once.
-func (g *gatherer) job(m *Machine, t *Task, job *schedule.Job, done map[string]bool) {
+func (g *gatherer) hours(yard ID, who string, by ID) *ShopHours {
+	for i := range g.p.Hours {
+		if h := &g.p.Hours[i]; h.Yard == yard && h.Who == who && h.LastBy == by {
+			return h
+		}
+	}
+	g.p.Hours = append(g.p.Hours, ShopHours{Yard: yard, Who: who, LastBy: by, Minutes: new(big.Rat)})
+	return &g.p.Hours[len(g.p.Hours)-1]
+}
+
+// job adds what a job takes at some places, and what the jobs it includes take at theirs, each once.
+func (g *gatherer) job(t *Task, job *schedule.Job, at record.Positions, done map[string]bool) {
 	if done[job.Name] {
 		return
 	}
 	done[job.Name] = true
 	t.Torques = append(t.Torques, job.Torques...)
-	places := max(1, len(t.Positions.All()))
-	for _, tool := range job.Tools {
+	g.bring(job.Tools, job.Name)
+	for _, u := range job.Uses {
+		times := int64(max(1, at.Len()))
+		if job.Points > 0 {
+			times *= int64(job.Points)
+		}
+		g.use(u.What, u.Amount.Mul(big.NewRat(times, 1), 3), job.Name)
+	}
+	if job.Swaps != "" {
+		g.swap(t, job, at)
+	}
+	j := g.judge(t.Machine)
+	for _, name := range job.Includes {
+		if sub, ok := j.m.Fitted.Job(name); ok {
+			if at, ok := j.coveredBy(job, at, sub); ok {
+				g.job(t, sub, at, done)
+			}
+		}
+	}
+}
+
+// coveredBy are the places of a smaller job that a bigger one at some places takes care of, as replay has it; ok is false where there are none. Of a job of the
+// machine they are the empty set.
+func (j *judge) coveredBy(big *schedule.Job, at record.Positions, small *schedule.Job) (record.Positions, bool) {
+	want := j.jobPositions(small)
+	switch {
+	case small.Of == "" && small.Group == "":
+		return record.Positions{}, big.Of == "" || j.m.Fitted.All(big.Of).Without(at).IsZero()
+	case big.Of == small.Of:
+		both := record.NewPositions(slices.DeleteFunc(want.All(), func(p record.Position) bool { return !at.Has(p) })...)
+		return both, !both.IsZero()
+	case big.Of != "" && !j.m.Fitted.All(big.Of).Without(at).IsZero():
+		return record.Positions{}, false
+	}
+	return want, !want.IsZero()
+}
+
+// jobPositions are where a job is done, places out of use left out; of a job of the machine the empty set.
+func (j *judge) jobPositions(job *schedule.Job) record.Positions {
+	return placed(j.placesOf(job))
+}
+
+func (g *gatherer) bring(tools []string, job string) {
+	for _, tool := range tools {
 		n := g.tools[tool]
 		if n == nil {
 			n = &ToolNeed{Tool: tool}
 			g.tools[tool] = n
 		}
-		n.Jobs = addWord(n.Jobs, job.Name)
+		n.Jobs = addWord(n.Jobs, job)
 	}
-	for _, u := range job.Uses {
-		times := int64(places)
-		if job.Points > 0 {
-			times *= int64(job.Points)
-		}
-		amount := u.Amount.Mul(big.NewRat(times, 1), 3)
-		key := u.What + "\x00" + amount.Unit().String()
-		n := g.uses[key]
-		if n == nil {
-			n = &UseNeed{What: u.What, Amount: amount}
-			g.uses[key] = n
-		} else if sum, err := n.Amount.Add(amount); err == nil {
-			n.Amount = sum
-		}
-		n.Jobs = addWord(n.Jobs, job.Name)
-	}
-	if job.Swaps != "" {
-		g.part(m, t.Item, job.Swaps, places)
-	}
-	for _, name := range job.Includes {
-		if sub, ok := m.Fitted.Job(name); ok {
-			g.job(m, t, sub, done)
+}
+
+// use adds an amount to what is used of a thing, in the unit it was first told in; amounts that cannot be added stand apart.
+func (g *gatherer) use(what string, amount quantity.Quantity, job string) {
+	for _, n := range g.uses {
+		if sum, err := n.Amount.Add(amount); n.What == what && err == nil {
+			n.Amount, n.Jobs = sum, addWord(n.Jobs, job)
+			return
 		}
 	}
+	g.uses = append(g.uses, &UseNeed{What: what, Amount: amount, Jobs: []string{job}})
 }
 
 func addWord(list []string, word string) []string {
@@ -167,87 +258,8 @@ func addWord(list []string, word string) []string {
 	return append(list, word)
 }
 
-// part counts a part at the places of an item: one for each hand where it has two, one for several places where it serves them.
-func (g *gatherer) part(m *Machine, it Item, name string, places int) {
-	def, ok := m.Fitted.Part(name)
-	if !ok || def.Fluid {
-		return // a fluid is among what is used
-	}
-	hands := []string{""}
-	if def.Handed {
-		hands = []string{"left", "right"}
-		if place, _, ok := m.Fitted.Noun(def.Of); ok && len(place.Hands) > 0 {
-			hands = place.Hands
-		}
-	}
-	count := places
-	if def.Per > 1 {
-		count = (places + def.Per - 1) / def.Per
-	}
-	for _, hand := range hands {
-		key := m.Kind + "\x00" + name + "\x00" + hand
-		n := g.parts[key]
-		if n == nil {
-			n = &PartNeed{Schedule: m.Kind, Part: name, Hand: hand, Pack: def.Pack}
-			if days := leadDays(def.Lead); days > 0 {
-				n.OrderBy = calendarDay(g.p.Before).AddDate(0, 0, -days).Format("2006-01-02")
-			}
-			g.parts[key] = n
-		}
-		n.Count += count
-		if !slices.Contains(n.Machines, m.ID) {
-			n.Machines = append(n.Machines, m.ID)
-		}
-		n.Entries = few(append(n.Entries, it.Entries...))
-	}
-}
-
-// leadDays is a time such as "14 d" or "3 wk" in days, rounded up; 0 where none is given.
-func leadDays(lead string) int {
-	q, err := quantity.Parse(lead)
-	if err != nil || q.Sign() <= 0 {
-		return 0
-	}
-	return spanDays(q)
-}
-
-// faultNeeds are the parts that somebody said an open fault needs.
-func (g *gatherer) faultNeeds(m *Machine, it Item) {
-	if it.Cause != ByFault || it.Job != "" {
-		return
-	}
-	for _, f := range m.Faults {
-		if f.Closed != "" || !slices.Contains(it.Entries, f.ID) {
-			continue
-		}
-		for _, n := range f.Needs {
-			key := "\x00" + n.What
-			have := g.parts[key]
-			if have == nil {
-				have = &PartNeed{Named: n.What}
-				g.parts[key] = have
-			}
-			have.Count += max(1, n.Count)
-			if !slices.Contains(have.Machines, m.ID) {
-				have.Machines = append(have.Machines, m.ID)
-			}
-			have.Entries = few(append(have.Entries, f.ID))
-		}
-	}
-}
-
 func (g *gatherer) finish() {
-	for _, n := range g.parts {
-		g.shelves(n)
-		n.Buy = max(0, n.Count-n.Shelf)
-		if n.Pack > 1 {
-			n.Packs = (n.Buy + n.Pack - 1) / n.Pack
-		}
-		g.p.Parts = append(g.p.Parts, *n)
-	}
-	slices.SortFunc(g.p.Parts, func(a, b PartNeed) int {
-		return cmp.Or(strings.Compare(a.Schedule, b.Schedule), strings.Compare(a.Part, b.Part), strings.Compare(a.Hand, b.Hand), strings.Compare(a.Named, b.Named))
-	})
+	g.finishParts()
 	for _, n := range g.uses {
 		g.p.Uses = append(g.p.Uses, *n)
 	}
@@ -258,48 +270,8 @@ func (g *gatherer) finish() {
 		g.p.Tools = append(g.p.Tools, *n)
 	}
 	slices.SortFunc(g.p.Tools, func(a, b ToolNeed) int { return strings.Compare(a.Tool, b.Tool) })
-	for _, n := range g.hours {
-		g.p.Hours = append(g.p.Hours, *n)
-	}
 	slices.SortFunc(g.p.Hours, func(a, b ShopHours) int {
-		return cmp.Or(strings.Compare(string(a.Yard), string(b.Yard)), strings.Compare(a.Who, b.Who))
+		return cmp.Or(strings.Compare(string(a.Yard), string(b.Yard)), strings.Compare(a.Who, b.Who), strings.Compare(string(a.LastBy), string(b.LastBy)))
 	})
 	g.order()
-}
-
-// shelves counts what lies on the shelves of the filter's yards, and of the yards of its farm.
-func (g *gatherer) shelves(n *PartNeed) {
-	for _, h := range g.s.Shelves {
-		y := g.s.Yard(string(h.Yard))
-		if g.f.Yard != "" && h.Yard != g.f.Yard || g.f.Farm != "" && (y == nil || y.Farm != g.f.Farm) {
-			continue
-		}
-		for _, l := range h.Stock {
-			if n.Part != "" && l.Schedule == n.Schedule && l.Part == n.Part && l.Hand == n.Hand && l.Count > 0 {
-				n.Shelf += l.Count
-				n.Entries = few(append(n.Entries, l.Reason.Entries...))
-			}
-		}
-	}
-}
-
-// order puts the work of a machine together; within it what opens the same, where its most pressing task stands; within that by the schedule's order, so that
-// what has to come first does.
-func (g *gatherer) order() {
-	first := map[string]int{} // machine, and machine and opening -> where its first task stands in the due list
-	for i, t := range g.p.Work {
-		for _, key := range []string{string(t.Machine), string(t.Machine) + "\x00" + t.Opens} {
-			if _, ok := first[key]; !ok {
-				first[key] = i
-			}
-		}
-	}
-	sort.SliceStable(g.p.Work, func(i, j int) bool {
-		a, b := &g.p.Work[i], &g.p.Work[j]
-		return cmp.Or(
-			cmp.Compare(first[string(a.Machine)], first[string(b.Machine)]),
-			cmp.Compare(first[string(a.Machine)+"\x00"+a.Opens], first[string(b.Machine)+"\x00"+b.Opens]),
-			cmp.Compare(a.Order, b.Order),
-		) < 0
-	})
 }

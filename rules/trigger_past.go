@@ -92,9 +92,10 @@ func (j *judge) slot(part string, q record.Position, hand string) *Slot {
 
 // beyond is a reading past its limit, or the two of one place.
 type beyond struct {
-	at  record.Position
-	r   *Reading
-	why string // "5 1/16 in is past the limit 5 in"
+	at   record.Position
+	hand string // of the reading (the first of two); "" where it has none
+	r    *Reading
+	why  string // "5 1/16 in is past the limit 5 in"
 
 	found []record.Value // as judged, one for each hand
 	bound schedule.Bound // zero: none, or not the same for both hands
@@ -127,7 +128,7 @@ func (j *judge) pastLimit(def *schedule.Reading) []beyond {
 			}
 			if past {
 				bound, _ := def.Bound(atRated(def, r), against)
-				found = append(found, beyond{q, r, why, []record.Value{atRated(def, r)}, bound})
+				found = append(found, beyond{q, hand, r, why, []record.Value{atRated(def, r)}, bound})
 			}
 		}
 	}
