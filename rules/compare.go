@@ -14,12 +14,21 @@ type Side struct {
 	State    *State // on the last day of the stretch
 	Machine  *Machine
 	From, To string // the days, both counted; From "": since the beginning
+	Later    *State // what is known of the time after it too: the reading after the season, the repair in winter; nil: State
+}
+
+// later is the state that knows most of what came after the stretch.
+func (s Side) later() *State {
+	if s.Later != nil {
+		return s.Later
+	}
+	return s.State
 }
 
 // Change is one thing that differs between two sides.
 type Change struct {
-	What      string           // "setting", "part", "reading", "job", "fault", "counter"
-	Name      string           // of the setting, part, reading, job, counter; a fault's severity
+	What      string           // "outcome", "setting", "part", "reading", "rate", "job", "missed", "fault", "cause", "counter"
+	Name      string           // of the setting, part, reading, job, counter; a fault's severity or cause
 	Positions record.Positions // zero: the machine
 	Hand      string
 	From, To  Found
@@ -27,30 +36,37 @@ type Change struct {
 
 // Found is what one side has of it.
 type Found struct {
-	Value    record.Value      // of a setting, and of a reading taken at one place or alike at all; zero: never set, or read
-	Count    int               // times a job was done, faults found, readings taken; 1 where parts are in the places
-	Low, Mid record.Value      // least and middle one of several readings
-	High     record.Value      // greatest
-	Part     string            // id of the part in the place; "" empty or unknown, or different parts in several places
-	Use      quantity.Quantity // of a counter during the stretch; lost time with faults
-	Since    record.Done       // when it was set, fitted, last read or last done; of several the latest
-	First    record.Done       // of several parts, when the earliest was fitted
-	Person   ID                // by whom
-	Entries  []ID              // it rests on, at most 20 of them, oldest first
+	Value     record.Value      // of a setting, and of a reading taken at one place or alike at all; zero: never set, or read
+	Count     int               // times a job was done, faults found, readings taken, parts a rate rests on, places a job was overdue at; 1 where parts are in the places
+	Low, Mid  record.Value      // least and middle one of several readings
+	High      record.Value      // greatest
+	Mean      record.Value      // of several amounts
+	Part      string            // id of the part in the place; "" empty or unknown, or different parts in several places
+	Use       quantity.Quantity // of a counter during the stretch; lost time with faults; of a rate the use of all its parts between their readings
+	Change    quantity.Quantity // of a rate: what the readings changed by, all together; Value is for each hundred of the counter
+	Reasons   []string          // of jobs overdue: place by place why
+	Positions record.Positions  // of jobs overdue: where
+	Since     record.Done       // when it was set, fitted, last read or last done; of several the latest
+	First     record.Done       // of several parts, when the earliest was fitted
+	Person    ID                // by whom
+	Entries   []ID              // it rests on, at most 20 of them, oldest first
 }
 
 const mostEntries = 20
 
-// Compare lists what differs between two sides, in the order settings, parts, readings, jobs, faults, counters; within these by name, then place. Places that
+// Compare lists what differs between two sides, in the order outcomes, settings, parts, readings, rates, jobs, jobs overdue at the end, faults, counters; within these by name, then place. Places that
 // changed alike share a line. Of two sides that hold the same there is nothing. Each side may be another machine of the same kind.
 func Compare(a, b Side) []Change {
 	by := newAuthors(a.State, b.State)
-	var out []Change
+	out := compareOutcomes(a, b)
 	out = append(out, compareSettings(a, b, by)...)
 	out = append(out, compareParts(a, b, by)...)
 	out = append(out, compareReadings(a, b)...)
+	out = append(out, compareRates(a, b)...)
 	out = append(out, compareJobs(a, b)...)
+	out = append(out, compareMissed(a, b)...)
 	out = append(out, compareFaults(a, b)...)
+	out = append(out, compareCauses(a, b)...)
 	return append(out, compareUse(a, b)...)
 }
 

@@ -2,67 +2,128 @@ package rules
 
 import (
 	"cmp"
+	"math/big"
 	"slices"
 	"strings"
 
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
 // within reports a day of the stretch.
 func (s Side) within(d record.Done) bool { return d.Date() >= s.From && d.Date() <= s.To }
 
-// compareReadings sets the readings of the two stretches side by side: all places together, for a single slip of the tape is no difference between seasons.
+// compareReadings sets the readings of the two stretches side by side: all places together, for a single slip of the tape is no difference between seasons. Those
+// that tell what the work came to are outcomes.
 func compareReadings(a, b Side) []Change {
 	var j joiner
-	found := func(s Side, name string) (Found, []record.Position) {
-		var f Found
-		var values []record.Value
-		var places []record.Position
-		var entries []ID
-		slots := s.Machine.Readings[name]
-		for _, slot := range names(slots, slots) {
-			var last *Reading
-			for _, r := range slots[slot] {
-				if s.within(r.Done) && r.Cannot == "" && !r.Assumed && (!r.Found.IsZero() || !r.Left.IsZero()) {
-					last = r
-				}
-			}
-			if last == nil {
-				continue
-			}
-			v := last.Found
-			if v.IsZero() {
-				v = last.Left
-			}
-			values = append(values, v)
-			entries = append(entries, last.Entry)
-			if p, _ := SplitSlot(slot); p != (record.Position{}) {
-				places = append(places, p)
-			}
-			if last.Done > f.Since {
-				f.Since, f.Person = last.Done, last.Person
-			}
-		}
-		f.Count, f.Entries = len(values), few(entries)
-		slices.SortStableFunc(values, compareValues)
-		if n := len(values); n > 0 {
-			f.Low, f.Mid, f.High = values[0], values[(n-1)/2], values[n-1]
-			if values[0] == values[n-1] {
-				f.Value = values[0]
-			}
-		}
-		return f, places
-	}
 	for _, name := range names(a.Machine.Readings, b.Machine.Readings) {
-		from, at := found(a, name)
-		to, too := found(b, name)
-		if from.Count == to.Count && from.Low == to.Low && from.Mid == to.Mid && from.High == to.High {
+		if isOutcome(a, name) || isOutcome(b, name) {
 			continue
 		}
-		j.add(name, record.Position{}, Change{What: "reading", Name: name, From: from, To: to})
-		j.places[len(j.places)-1] = append(at, too...)
+		from, at := a.readings(name, false)
+		to, too := b.readings(name, false)
+		if from.differs(to) {
+			j.add(name, record.Position{}, Change{What: "reading", Name: name, From: from, To: to})
+			j.places[len(j.places)-1] = append(at, too...)
+		}
 	}
 	return j.changes()
+}
+
+// compareOutcomes sets side by side what the work came to: all readings of the stretches that the schedule calls outcomes.
+func compareOutcomes(a, b Side) []Change {
+	var j joiner
+	for _, name := range names(a.Machine.Readings, b.Machine.Readings) {
+		if !isOutcome(a, name) && !isOutcome(b, name) {
+			continue
+		}
+		from, at := a.readings(name, true)
+		to, too := b.readings(name, true)
+		if from.differs(to) {
+			j.add(name, record.Position{}, Change{What: "outcome", Name: name, From: from, To: to})
+			j.places[len(j.places)-1] = append(at, too...)
+		}
+	}
+	return j.changes()
+}
+
+func isOutcome(s Side, reading string) bool {
+	if s.Machine.Fitted == nil {
+		return false
+	}
+	def, ok := s.Machine.Fitted.Reading(reading)
+	return ok && def.Outcome
+}
+
+// readings are those of a stretch and where they were taken: all of them, or the last of each place and hand.
+func (s Side) readings(name string, all bool) (Found, []record.Position) {
+	var f Found
+	var values []record.Value
+	var places []record.Position
+	var entries []ID
+	slots := s.Machine.Readings[name]
+	for _, slot := range names(slots, slots) {
+		var taken []*Reading
+		for _, r := range slots[slot] {
+			if s.within(r.Done) && r.Cannot == "" && !r.Assumed && (!r.Found.IsZero() || !r.Left.IsZero()) {
+				taken = append(taken, r)
+			}
+		}
+		if n := len(taken); n > 1 && !all {
+			taken = taken[n-1:]
+		}
+		for _, r := range taken {
+			v := r.Found
+			if v.IsZero() {
+				v = r.Left
+			}
+			values = append(values, v)
+			entries = append(entries, r.Entry)
+			if r.Done > f.Since {
+				f.Since, f.Person = r.Done, r.Person
+			}
+		}
+		if p, _ := SplitSlot(slot); len(taken) > 0 && p != (record.Position{}) {
+			places = append(places, p)
+		}
+	}
+	f.Count, f.Entries = len(values), few(entries)
+	slices.SortStableFunc(values, compareValues)
+	if n := len(values); n > 0 {
+		f.Low, f.Mid, f.High = values[0], values[(n-1)/2], values[n-1]
+		if values[0] == values[n-1] {
+			f.Value = values[0]
+		}
+		f.Mean = mean(values)
+	}
+	return f, places
+}
+
+// mean is the mean of amounts to four decimals; zero where a word or another dimension is among them.
+func mean(values []record.Value) record.Value {
+	var sum quantity.Quantity
+	for i, v := range values {
+		q, ok := v.Quantity()
+		if i == 0 {
+			sum = q
+			continue
+		}
+		next, err := sum.Add(q)
+		if !ok || err != nil {
+			return record.Value{}
+		}
+		sum = next
+	}
+	if _, ok := values[0].Quantity(); !ok {
+		return record.Value{}
+	}
+	return record.Amount(sum.Mul(big.NewRat(1, int64(len(values))), 4))
+}
+
+// differs reports other readings.
+func (f Found) differs(o Found) bool {
+	return f.Count != o.Count || f.Low != o.Low || f.Mid != o.Mid || f.High != o.High || f.Mean != o.Mean
 }
 
 // compareValues orders quantities of one dimension by size, words after them.
@@ -161,22 +222,26 @@ func compareFaults(a, b Side) []Change {
 	return out
 }
 
-// compareUse is what each counter moved during the stretches.
+// compareUse is what each counter moved during the stretches, by all readings known: the one after a season bounds what it took.
 func compareUse(a, b Side) []Change {
 	var j joiner
 	found := func(s Side, name string) (f Found) {
-		c := s.Machine.Counters[name]
+		m := s.later().MachineByID(s.Machine.ID)
+		if m == nil {
+			return f
+		}
+		c := m.Counters[name]
 		if c == nil || !c.Known || c.Trip {
 			return f
 		}
-		to, ok := s.Machine.UseAt(name, record.Done(s.To))
+		to, ok := m.UseAt(name, record.Done(s.To))
 		if !ok {
 			return f
 		}
 		f.Use, f.Entries = to, few(c.Reason.Entries)
 		if s.From != "" {
 			before := record.Done(calendarDay(s.From).AddDate(0, 0, -1).Format("2006-01-02"))
-			if from, ok := s.Machine.UseAt(name, before); ok {
+			if from, ok := m.UseAt(name, before); ok {
 				if d, err := to.Sub(from); err == nil {
 					f.Use = d
 				}

@@ -20,7 +20,8 @@ func sides(t *testing.T, entries []Entry, m int, a, b string) (Side, Side, bool)
 	if x == nil {
 		return Side{}, Side{}, false
 	}
-	return Side{State: one, Machine: x, To: a}, Side{State: two, Machine: y, To: b}, true
+	last := replayed(t, entries, fmt.Sprintf("2026-04-%02d", lawDays))
+	return Side{State: one, Machine: x, To: a, Later: last}, Side{State: two, Machine: y, To: b, Later: last}, true
 }
 
 // Laws of comparing: nothing differs from itself; turned round, both sides of every change are exchanged; the order of arrival does not matter.

@@ -113,10 +113,13 @@ func (r *reader) readReadings(top *table) []Reading {
 
 func (r *reader) readReading(t *table) Reading {
 	x := Reading{Name: t.name, Title: t.title(), Of: t.ref("of", "place"), Handed: t.flag("handed"), Unit: t.unit("unit"), Grades: t.words("grades"),
-		BadFrom: "", Part: t.ref("part", "part"), Wears: t.refs("wears", "counter"), Condition: t.words("condition"), How: t.text("how"),
-		Only: t.readOnly("only", true)}
+		BadFrom: "", Part: t.ref("part", "part"), Wears: t.refs("wears", "counter"), Condition: t.words("condition"), Outcome: t.flag("outcome"),
+		How: t.text("how"), Only: t.readOnly("only", true)}
 	r.claim(x.Name, "reading", t.n)
 	t.handed(x.Handed, x.Of)
+	if x.Outcome && x.Part != "" {
+		t.wrong(t.n.items["outcome"], "take outcome or part out", "%s is the outcome of the work and a size of the part %s at once", t.what, x.Part)
+	}
 	x.Low, x.HasLow = t.amount("low", x.Unit)
 	x.High, x.HasHigh = t.amount("high", x.Unit)
 	x.New, x.HasNew = t.amount("new", x.Unit)

@@ -27,6 +27,8 @@ func TestValueMistakes(t *testing.T) {
 			[]string{`limit of reading "r" counts 5 of 3: write k = 2 and of = 8: two of any eight`}},
 		{"computed from one", prelude + "[reading.r]\nunit = \"in\"\ncomputed = { how = \"sum\", §from = [\"wear\"] }\n",
 			[]string{`computed of reading "r" is worked out from 1 readings: name two`}},
+		{"outcome and a part's size", prelude + "[reading.r]\nunit = \"in\"\npart = \"disc\"\noutcome = §true\n",
+			[]string{`reading "r" is the outcome of the work and a size of the part disc at once: take outcome or part out`}},
 		{"computed from nothing", prelude + "[reading.r]\nunit = \"in\"\ncomputed = { how = \"sum\", from = [\"wear\", §\"ware\"] }\n",
 			[]string{`no reading or setting "ware": did you mean "wear"?`}},
 		{"correction of no condition", prelude + "[reading.r]\nunit = \"L/min\"\ncondition = \"pressure\"\ncorrect = { condition = §\"presure\", rated = \"3 bar\", power = \"1/2\" }\n",

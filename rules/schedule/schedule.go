@@ -194,6 +194,7 @@ type Reading struct {
 	Condition       []string // names of test conditions asked for: "pressure"
 	Correct         []Correction
 	Computed        *Computed
+	Outcome         bool   // what the work came to, not how the machine is: seasons are set side by side by it
 	How             string // how to measure it
 	Only            []Only
 }

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"shedbook/rules"
+	"shedbook/rules/record"
+)
+
+type comparedJSON struct {
+	Format  int          `json:"format"`
+	From    sideJSON     `json:"from"`
+	To      sideJSON     `json:"to"`
+	Changes []changeJSON `json:"changes"`
+}
+
+type sideJSON struct {
+	Machine string `json:"machine"`
+	Name    string `json:"name"` // of the season, the set-up, the day
+	Since   string `json:"since,omitempty"`
+	Until   string `json:"until"`
+}
+
+type changeJSON struct {
+	What      string    `json:"what"`
+	Name      string    `json:"name"`
+	Positions []string  `json:"positions"`
+	Hand      string    `json:"hand,omitempty"`
+	From      foundJSON `json:"from"`
+	To        foundJSON `json:"to"`
+}
+
+type foundJSON struct {
+	Value   valueJSON   `json:"value,omitzero"`
+	Count   int         `json:"count,omitempty"`
+	Low     valueJSON   `json:"low,omitzero"`
+	Middle  valueJSON   `json:"middle,omitzero"`
+	High    valueJSON   `json:"high,omitzero"`
+	Mean    valueJSON   `json:"mean,omitzero"`
+	Part    string      `json:"part,omitempty"`
+	Use     amountJSON  `json:"use,omitzero"`
+	Change  amountJSON  `json:"change,omitzero"`     // of a rate: all parts together; its value is for each hundred of the use
+	Reasons []string    `json:"reasons,omitempty"`   // of jobs overdue
+	At      []string    `json:"positions,omitempty"` // of jobs overdue
+	First   record.Done `json:"first,omitempty"`
+	Since   record.Done `json:"since,omitempty"`
+	By      string      `json:"by,omitempty"`
+	Entries []record.ID `json:"entries"`
+}
+
+func (c *call) compareJSON(sides [2]sideOf, changes []rules.Change) comparedJSON {
+	side := func(s sideOf) sideJSON {
+		return sideJSON{Machine: s.Machine.Name, Name: s.label, Since: s.From, Until: s.To}
+	}
+	out := comparedJSON{Format: 1, From: side(sides[0]), To: side(sides[1]), Changes: []changeJSON{}}
+	for _, x := range changes {
+		found := func(s sideOf, f rules.Found) foundJSON {
+			return foundJSON{Value: c.value(f.Value), Count: f.Count, Low: c.value(f.Low), Middle: c.value(f.Mid), High: c.value(f.High), Mean: c.value(f.Mean), Part: f.Part, Use: c.amount(f.Use), Change: c.amount(f.Change), Reasons: f.Reasons, At: f.Positions.Strings(), First: f.First, Since: f.Since,
+				By: personName(s.State, f.Person), Entries: strs(f.Entries)}
+		}
+		out.Changes = append(out.Changes, changeJSON{What: x.What, Name: x.Name, Positions: strs(x.Positions.Strings()), Hand: x.Hand, From: found(sides[0], x.From), To: found(sides[1], x.To)})
+	}
+	return out
+}
