@@ -77,7 +77,11 @@ func (j *judge) fault(f *Fault) []finding {
 	default:
 		why += ", put right for the time being only, " + plural(len(f.Temporary), "time", "times")
 	}
-	item := Item{State: Open, Cause: ByFault, Severity: severity, Title: title, Brief: title, Due: Amount{Date: f.Done.Date()}, Why: why,
+	brief := title
+	if len(f.Temporary) > 0 {
+		brief = "for now only: " + title
+	}
+	item := Item{State: Open, Cause: ByFault, Severity: severity, Title: title, Brief: brief, Due: Amount{Date: f.Done.Date()}, Why: why,
 		Entries: append([]ID{f.ID}, f.Temporary...), Last: LastDone{}}
 	places := f.Positions.All()
 	if len(places) == 0 {

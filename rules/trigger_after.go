@@ -154,6 +154,9 @@ func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger)
 		how := ", every " + t.Then.String() + because
 		if t.UntilResult != "" {
 			how += " until " + resultWords(t.UntilResult)
+			if last != nil {
+				text += j.foundWords(job, p, e, t.UntilResult)
+			}
 		}
 		return []verdict{j.fromOrigin(t, from, *t.Then, scaled(t.Then.Amount, by), text+how, ByFollowOn)}
 	case t.Finally != nil:
@@ -246,6 +249,30 @@ func (j *judge) resulted(job *schedule.Job, p record.Position, e *Event, result 
 		}
 	}
 	return true
+}
+
+// foundWords is where the latest doings since an event found what a series is repeated for: " (moved: openers 14, 31)"; "" where nothing is said of it.
+func (j *judge) foundWords(job *schedule.Job, p record.Position, e *Event, until string) string {
+	found, negative := strings.CutPrefix(until, "none-")
+	if !negative {
+		return ""
+	}
+	var at []record.Position
+	for _, q := range j.placesOf(job) {
+		if q != p && (p.Noun == "" || !e.covers(q)) {
+			continue
+		}
+		if done := j.since(e, job, q); len(done) > 0 && done[len(done)-1].Result == found {
+			at = append(at, q)
+		}
+	}
+	switch {
+	case len(at) == 0:
+		return ""
+	case p.Noun == "":
+		return " (" + resultWords(found) + ")"
+	}
+	return " (" + resultWords(found) + ": " + j.m.Fitted.Describe(record.NewPositions(at...), job.Of) + ")"
 }
 
 func resultWords(result string) string { return strings.ReplaceAll(result, "-", " ") }

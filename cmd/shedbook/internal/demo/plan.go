@@ -42,6 +42,10 @@ func (t *teller) plan() error {
 		t.seeding(i, s)
 		t.winter(i)
 	}
+	t.shared(day("2026-09-27").Add(20*time.Hour), wren, "plan spring seeding 2027", func(*teller) record.Record {
+		return &record.Season{Act: "plan", Name: "spring seeding 2027", Work: "seeding", From: "2027-04-05", Done: "2026-09-27",
+			Use: []record.PlannedUse{{Kind: "disc-drill", Counter: "area", Amount: q("1400 ac")}}}
+	}, nil)
 	for k, name := range []string{"big-tractor", "hill-tractor", "creek-tractor"} {
 		t.tractor(k, t.machines[name])
 	}

@@ -54,6 +54,9 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 	perDay := s.perDay * float64(n) / 48
 	worked := 0
 	for d := from; !d.After(last); d = d.AddDate(0, 0, 1) {
+		if i == 3 && d.Equal(day("2026-09-26")) {
+			t.scrapers(m, d)
+		}
 		if d.Weekday() == time.Sunday || t.dice.IntN(4) == 0 { // rain, and Sundays
 			continue
 		}
@@ -75,15 +78,15 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 		if worked%4 == 1 {
 			t.resets(m, d, field, worked)
 		}
-		if worked == 3 {
-			t.did(t.evening(d), m.device, m, d, "torque-check", all, record.Positions{}, m.read("area"), n,
-				record.Result{Positions: openers(3+i, 3+i).Union(openers(17, 17)), Word: "moved"})
-		}
+		t.torque(m, i, d, worked)
 		if worked%3 == 2 {
 			t.did(t.evening(d), m.device, m, d, "depth-check", all, record.Positions{}, nil, n/2)
 		}
-		if worked%6 == 0 {
+		if worked%6 == 0 && !(i == 3 && (m.name == "creek-drill" || hurried(d))) {
 			t.did(t.evening(d), m.device, m, d, "grease", all, record.Positions{}, m.read("area"), 2*n)
+		}
+		if m.face["area"]-m.scraped > 320 && !hurried(d) {
+			t.scrapers(m, d)
 		}
 		if worked%5 == 2 {
 			t.note(t.evening(d), m.device, m, d, fmt.Sprintf("%s: stand looks even behind %s", field, m.name))
@@ -91,11 +94,14 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 	}
 	if s.to != "" {
 		wash := last.AddDate(0, 0, 3)
-		t.did(t.evening(wash), m.device, m, wash, "grease", all, record.Positions{}, m.read("area"), 2*n)
+		sloppy := i == 2 && m.name == "creek-drill" // last spring the creek drill was left standing with seed in it, and no grease
+		if !sloppy {
+			t.did(t.evening(wash), m.device, m, wash, "grease", all, record.Positions{}, m.read("area"), 2*n)
+		}
 		t.discs(m, wash.AddDate(0, 0, 10))
 		t.did(t.evening(wash.AddDate(0, 0, 10)), m.device, m, wash.AddDate(0, 0, 10), "disc-wear", all, record.Positions{}, nil, n)
 		t.did(t.evening(wash.AddDate(0, 0, 11)), m.device, m, wash.AddDate(0, 0, 11), "boot-check", all, record.Positions{}, nil, n/2)
-		if !(i == 2 && m.name == "creek-drill") { // last spring the creek drill was left standing with seed in it
+		if !sloppy {
 			t.did(t.evening(wash.AddDate(0, 0, 1)), m.device, m, wash.AddDate(0, 0, 1), "put-away", record.Positions{}, record.Positions{}, nil, 240)
 		}
 	}
@@ -108,7 +114,7 @@ func (t *teller) preseason(m *machine, i int, shop time.Time) {
 	n := all.Len()
 	left := map[string]bool{}
 	if i == 3 {
-		left = map[string]bool{"drill packer-check": true, "creek-drill preset": true, "creek-drill grease": true, "creek-drill torque-check": true}
+		left = map[string]bool{"drill packer-check": true, "creek-drill preset": true, "creek-drill grease": true}
 	}
 	for k, job := range []string{"depth-reset", "packer-check", "drag-check", "scraper-height", "scraper-face", "preset", "grease", "torque-check"} {
 		if left[m.name+" "+job] {
@@ -122,6 +128,34 @@ func (t *teller) preseason(m *machine, i int, shop time.Time) {
 		}
 		t.did(t.evening(d), m.device, m, d, job, where, skipped, m.read("area"), 2*n)
 	}
+	m.scraped = m.face["area"]
+}
+
+// scrapers plans a round of setting the scrapers to the discs' size.
+func (t *teller) scrapers(m *machine, d time.Time) {
+	all := m.fitted.All("opener")
+	t.did(t.evening(d), m.device, m, d, "scraper-height", all, record.Positions{}, m.read("area"), 2*all.Len())
+	m.scraped = m.face["area"]
+}
+
+// hurried reports the last days of the open autumn, in which only what could not wait was done.
+func hurried(d time.Time) bool { return !d.Before(day("2026-09-27")) }
+
+// torque plans the checks of what the preset loosened: after the first hours, after 20 h, when two have moved, and once more, when none has. This autumn
+// the drill's was not done once more.
+func (t *teller) torque(m *machine, i int, d time.Time, worked int) {
+	all := m.fitted.All("opener")
+	moved := openers(3+i, 3+i).Union(openers(17, 17))
+	var results []record.Result
+	switch {
+	case worked == 4:
+		results = []record.Result{{Positions: moved, Word: "moved"}, {Positions: all.Without(moved), Word: "none-moved"}}
+	case worked == 8 && !(i == 3 && m.name == "drill"):
+		results = []record.Result{{Positions: all, Word: "none-moved"}}
+	case worked != 1:
+		return
+	}
+	t.did(t.evening(d), m.device, m, d, "torque-check", all, record.Positions{}, m.read("area"), all.Len(), results...)
 }
 
 // resets plans a change for conditions: a wing deeper on the tracks, everything back at the next field.

@@ -60,7 +60,8 @@ type act struct {
 // teller holds what is being told.
 type teller struct {
 	random   io.Reader  // keys and salts
-	dice     *rand.Rand // the story's chances
+	dice     *rand.Rand // the story's chances: rain, acres, who is late
+	clock    *rand.Rand // at what minute a day is written up; apart, so that one entry more leaves the weather as it is
 	book     *ledger.Book
 	story    *Story
 	devices  map[string]*Device
@@ -77,6 +78,7 @@ func Tell(seed uint64) (*Story, error) {
 	t := &teller{
 		random: rand.NewChaCha8(sha256.Sum256(append([]byte("shedbook demo salts"), s[:]...))),
 		dice:   rand.New(rand.NewChaCha8(sha256.Sum256(append([]byte("shedbook demo dice"), s[:]...)))),
+		clock:  rand.New(rand.NewChaCha8(sha256.Sum256(append([]byte("shedbook demo clock"), s[:]...)))),
 		story:  &Story{}, devices: map[string]*Device{}, ids: map[string]record.ID{}, keys: map[string]ledger.MachineKey{}, machines: map[string]*machine{},
 	}
 	if err := t.found(); err != nil {

@@ -46,6 +46,46 @@ func (t *teller) trouble() {
 		t.repair(when2, f.by, f.m, d2, f.name, f.repair, f.cost, f.where, f.used...)
 	}
 	t.mistakes(drill)
+	t.autumn()
+}
+
+// autumn plans what this autumn's hurry left behind, each small and none of it put right by the last day: on the creek drill a depth tried deeper on one
+// opener, on the drill a disc changed in the field without its scraper, and a hub greased before its bearing was preset; on the sprayer a hose that was
+// bound up in June and stayed so.
+func (t *teller) autumn() {
+	drill, creek, sprayer := t.machines["drill"], t.machines["creek-drill"], t.machines["sprayer"]
+	at := func(date, clock string) time.Time { return day(date).Add(span(clock)) }
+	none := record.Positions{}
+	t.work(at("2026-09-28", "20h40m"), tab, drill.name, "2026-09-28", words("broken on a stone, changed at the field's edge"), func(t *teller, w record.Work) record.Record {
+		return &record.Swap{Work: w, Part: "disc", Positions: openers(9, 9), Act: record.SwapNew, Why: "broken", From: t.ids["shelf home"]}
+	}, nil)
+	t.did(at("2026-09-28", "20h45m"), tab, drill, day("2026-09-28"), "drag-check", openers(9, 9), none, nil, 3)
+	t.work(at("2026-09-30", "20h50m"), wren, drill.name, "2026-09-30", words("ran hot, new bearing and seal"), func(_ *teller, w record.Work) record.Record {
+		return &record.Swap{Work: w, Part: "hub-bearing", Positions: openers(30, 30), Act: record.SwapNew, Why: "worn"}
+	}, nil)
+	t.did(at("2026-09-30", "20h55m"), wren, drill, day("2026-09-30"), "grease", openers(30, 30), none, nil, 2)
+	t.did(at("2026-10-01", "20h55m"), wren, drill, day("2026-10-01"), "preset", openers(30, 30), none, nil, 6)
+	t.work(at("2026-10-02", "20h50m"), ash, creek.name, "2026-10-02T12:10", words("all back to 6"), func(_ *teller, w record.Work) record.Record {
+		return &record.Adjust{Work: w, Changes: []record.Change{{Setting: "depth", Positions: creek.fitted.All("opener"), To: record.Amount(q("6"))}}}
+	}, nil)
+	t.work(at("2026-10-02", "20h52m"), ash, creek.name, "2026-10-02T14:30", words("one row shallow in the stubble, tried two holes deeper"), func(_ *teller, w record.Work) record.Record {
+		return &record.Adjust{Work: w, Changes: []record.Change{{Setting: "depth", Positions: openers(17, 17), To: record.Amount(q("8"))}}}
+	}, nil)
+	t.did(at("2026-10-02", "20h54m"), ash, creek, day("2026-10-02"), "depth-check", creek.fitted.All("opener"), none, nil, 12)
+	t.fault(at("2026-06-18", "21h05m"), sam, sprayer, day("2026-06-18"), "boom hose", "soon", "left boom hose weeps at the fold", none, false)
+	t.work(at("2026-06-18", "21h10m"), sam, sprayer.name, "2026-06-18", words("bound up with tape and a clamp"), func(t *teller, w record.Work) record.Record {
+		w.Closes, w.Minutes = []record.ID{t.ids["boom hose"]}, 15
+		return &record.Repair{Work: w, Temporary: true}
+	}, nil)
+}
+
+// span is a time of day as a length; the texts are this package's own.
+func span(clock string) time.Duration {
+	d, err := time.ParseDuration(clock)
+	if err != nil {
+		panic("demo: " + err.Error())
+	}
+	return d
 }
 
 // mistakes plans entries that were wrong and put right: a depth typed for the wrong wing, a reading with a slipped point, a job struck altogether.

@@ -19,6 +19,7 @@ type machine struct {
 	year             int                // of make; 0 not known
 	face             map[string]float64 // counter -> what it shows, whole units
 	discs            []float64          // of a drill: size of each opener's disc, in
+	scraped          float64            // of a drill: acres at which its scrapers were last set
 }
 
 // q is an amount of this package's own text.
@@ -48,7 +49,7 @@ func (t *teller) work(at time.Time, device, machine string, done record.Done, p 
 
 // evening is when a day's work is usually written down.
 func (t *teller) evening(d time.Time) time.Time {
-	return d.Add(19*time.Hour + time.Duration(t.dice.IntN(110))*time.Minute + time.Duration(t.dice.IntN(60))*time.Second)
+	return d.Add(19*time.Hour + time.Duration(t.clock.IntN(110))*time.Minute + time.Duration(t.clock.IntN(60))*time.Second)
 }
 
 func done(d time.Time) record.Done { return record.Done(d.Format("2006-01-02")) }
