@@ -40,8 +40,9 @@ var policy = []layer{
 	{"rules/record", []string{"rules/quantity"}, pure},
 	{"rules/schedule", []string{"rules/quantity", "rules/record"}, pure},
 	{"rules/stats", nil, pure},
+	{"rules/wear", []string{"rules/stats"}, pure},
 	{"rules/cost", []string{"rules/quantity", "rules/stats"}, pure},
-	{"rules", []string{"ledger", "rules/quantity", "rules/record", "rules/schedule", "rules/stats"}, pure},
+	{"rules", []string{"ledger", "rules/quantity", "rules/record", "rules/schedule", "rules/stats", "rules/wear"}, pure},
 }
 
 // effects may be used by cmd alone: a hidden clock, exit or environment makes a result depend on more than its arguments.

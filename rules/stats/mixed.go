@@ -42,6 +42,7 @@ type MixedFit struct {
 	m     *mixed
 	theta []float64
 	sol   solved
+	cov   mat.SymDense // of sol's coefficients, but for sigma squared
 }
 
 // mixed is a Mixed made ready: columns scaled to a root mean square of one, what least squares explains taken off y, and the sums of each group.
@@ -194,13 +195,16 @@ func (m *mixed) solve(theta []float64) (solved, bool) {
 	a := mat.NewSymDense(k, nil)
 	a.CopySym(m.total)
 	raw := a.RawSymmetric()
-	logS := 0.0
+	logS, product := 0.0, 1.0 // of determinants; a logarithm now and then
 	b1, b2 := make([]float64, k), make([]float64, k)
 	for g := range m.zc {
+		if product > 1e100 {
+			logS, product = logS+math.Log(product), 1
+		}
 		switch m.q {
 		case 1:
 			s := 1 + t11*t11*m.zz[g][0]
-			logS += math.Log(s)
+			product *= s
 			f := t11 * t11 / s
 			row := m.zc[g]
 			for i := range k {
@@ -222,7 +226,7 @@ func (m *mixed) solve(theta []float64) (solved, bool) {
 			l11 := math.Sqrt(s11)
 			l21 := s12 / l11
 			l22 := math.Sqrt(s22 - l21*l21)
-			logS += 2 * (math.Log(l11) + math.Log(l22))
+			product *= s11 * l22 * l22
 			for c := range k {
 				b1[c] = (t11*r1[c] + t21*r2[c]) / l11
 				b2[c] = (t22*r2[c] - l21*b1[c]) / l22
@@ -237,6 +241,7 @@ func (m *mixed) solve(theta []float64) (solved, bool) {
 			}
 		}
 	}
+	logS += math.Log(product)
 	u := m.p + m.s
 	precision := mat.NewSymDense(u, nil)
 	rhs := mat.NewVecDense(u, nil)

@@ -15,8 +15,8 @@ func (m *mixed) fit(theta []float64, evaluations int) (*MixedFit, error) {
 	sigma := math.Sqrt(s.sigma2) * m.yScale
 	f := &MixedFit{Sigma: sigma, Evaluations: evaluations, m: m, theta: theta, sol: s}
 	f.LogLik = -(s.deviance + 2*float64(m.n-m.p)*math.Log(m.yScale) + m.logX) / 2
-	var cov mat.SymDense
-	if err := s.chol.InverseTo(&cov); err != nil {
+	cov := &f.cov
+	if err := s.chol.InverseTo(cov); err != nil {
 		return nil, ErrNoMaximum
 	}
 	for j := range m.p {
@@ -117,17 +117,27 @@ func (m *mixed) residualSums(coef *mat.VecDense, theta []float64, g int) [2]floa
 	return out
 }
 
-// Predict is what a group's true size will be where its columns have these values, and the variance of that prediction: of everything estimated, the
-// group's and the sets' effects, without the error of a measurement. group is -1 for one not measured yet. crossed has a value for each column of each set.
-// The spread of conditions not met yet (next season's ground) is the caller's to add: CrossedSD squared for each such unit.
-func (f *MixedFit) Predict(group int, x, z []float64, crossed [][]float64) (value, variance float64) {
+// Prediction is a predicted size and its variance: Shared is what it has in common with every other prediction of the same fit (coefficients, conditions met
+// and not met), Own what only this group has.
+type Prediction struct {
+	Value       float64
+	Shared, Own float64
+}
+
+// Variance is the whole of it.
+func (p Prediction) Variance() float64 { return p.Shared + p.Own }
+
+// Predict is what a group's true size will be where its columns have these values, without the error of a measurement. group is -1 for one not measured yet.
+// crossed has a value for each column of each set; a column that was all zeros in the data stands for a condition not met yet (next season's ground).
+func (f *MixedFit) Predict(group int, x, z []float64, crossed [][]float64) Prediction {
 	m := f.m
 	_, _, _, sets := m.factor(f.theta)
 	k := m.p + m.s + 1
+	var out Prediction
 	q := mat.NewVecDense(m.p+m.s, nil)
 	for j := range m.p {
 		q.SetVec(j, x[j]/m.xScale[j])
-		value += m.start[j] * x[j] / m.xScale[j]
+		out.Value += m.start[j] * x[j] / m.xScale[j]
 	}
 	i := 0
 	for set, columns := range crossed {
@@ -136,7 +146,6 @@ func (f *MixedFit) Predict(group int, x, z []float64, crossed [][]float64) (valu
 			i++
 		}
 	}
-	own := 0.0
 	if m.q > 0 {
 		h := m.shrink(f.theta, group)
 		zs := make([]float64, m.q)
@@ -148,12 +157,12 @@ func (f *MixedFit) Predict(group int, x, z []float64, crossed [][]float64) (valu
 			for r := range m.q {
 				pull[c] += zs[r] * h[2*r+c]
 			}
-			own += pull[c] * zs[c]
+			out.Own += pull[c] * zs[c]
 		}
 		if group >= 0 {
 			sums := m.zc[group]
 			for c := range m.q {
-				value += pull[c] * sums[c*k+k-1] * m.yScale
+				out.Value += pull[c] * sums[c*k+k-1] * m.yScale
 				for j := range m.p + m.s {
 					w := 1.0
 					if j >= m.p {
@@ -164,10 +173,26 @@ func (f *MixedFit) Predict(group int, x, z []float64, crossed [][]float64) (valu
 			}
 		}
 	}
-	value += mat.Dot(q, f.sol.coef) * m.yScale
-	var solved mat.VecDense
-	if err := f.sol.chol.SolveVecTo(&solved, q); err != nil {
-		return value, math.Inf(1)
+	out.Value += mat.Dot(q, f.sol.coef) * m.yScale
+	out.Own *= square(f.Sigma)
+	out.Shared = square(f.Sigma) * max(0, quadratic(&f.cov, q))
+	return out
+}
+
+// quadratic is q'Aq.
+func quadratic(a *mat.SymDense, q *mat.VecDense) float64 {
+	raw, v := a.RawSymmetric(), q.RawVector().Data
+	t := 0.0
+	for i, x := range v {
+		if x == 0 {
+			continue
+		}
+		row := raw.Data[i*raw.Stride : i*raw.Stride+raw.N]
+		s := row[i] * x / 2
+		for j := i + 1; j < raw.N; j++ {
+			s += row[j] * v[j]
+		}
+		t += 2 * x * s
 	}
-	return value, square(f.Sigma) * (mat.Dot(q, &solved) + own)
+	return t
 }

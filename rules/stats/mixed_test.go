@@ -167,7 +167,8 @@ func TestPredictAgainstTheWholeSystem(t *testing.T) {
 	}
 	for _, disc := range []int{0, 5, 23, -1} {
 		x, crossed := 1.6, [][]float64{{0.41, 0.365, 0.48}}
-		value, variance := f.Predict(disc, []float64{1, x}, []float64{x}, crossed)
+		p := f.Predict(disc, []float64{1, x}, []float64{x}, crossed)
+		value, variance := p.Value, p.Variance()
 		wantValue, wantVariance := whole(t, m, f, disc, x, crossed[0])
 		near(t, fmt.Sprint("value of ", disc), value, wantValue, 1e-9)
 		near(t, fmt.Sprint("variance of ", disc), variance, wantVariance, 1e-7)
@@ -233,4 +234,39 @@ func TestManyParts(t *testing.T) {
 	}
 	near(t, "discs", f.GroupSD[0], 0.05, 4/math.Sqrt(2*400))
 	near(t, "residual", f.Sigma, 0.02, 4/math.Sqrt(2*2000))
+}
+
+// With the spreads of the best fit held, coefficients and their errors are those of the best fit; a condition not met yet adds its spread.
+func TestMixedGiven(t *testing.T) {
+	d := worn(table(t, "wear_crossed"))
+	f, err := FitMixed(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := FitMixedGiven(d, Spreads{Group: f.GroupSD, Crossed: f.CrossedSD, Sigma: f.Sigma})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for j := range f.Fixed {
+		near(t, "coefficient", g.Fixed[j], f.Fixed[j], 1e-9)
+		near(t, "its error", g.FixedSE[j], f.FixedSE[j], 1e-9)
+	}
+	next := d
+	next.Crossed = [][][]float64{append(append([][]float64(nil), d.Crossed[0]...), make([]float64, len(d.Y)))}
+	h, err := FitMixedGiven(next, Spreads{Group: f.GroupSD, Crossed: f.CrossedSD, Sigma: f.Sigma})
+	if err != nil {
+		t.Fatal(err)
+	}
+	past := make([]float64, len(d.Crossed[0]))
+	for i := range past {
+		past[i] = d.Crossed[0][i][len(d.Y)-1]
+	}
+	const more = 0.3
+	x := d.X[1][len(d.Y)-1]
+	group := d.Group[len(d.Y)-1]
+	with := h.Predict(group, []float64{1, x + more}, []float64{x + more}, [][]float64{append(append([]float64(nil), past...), more)})
+	without := f.Predict(group, []float64{1, x + more}, []float64{x + more}, [][]float64{past})
+	near(t, "size", with.Value, without.Value, 1e-9)
+	near(t, "spread", with.Shared, without.Shared+square(f.CrossedSD[0]*more), 1e-9)
+	near(t, "own", with.Own, without.Own, 1e-9)
 }
