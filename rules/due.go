@@ -27,6 +27,7 @@ const (
 	ByInterval = "interval"
 	BySeason   = "season"
 	ByLimit    = "limit"
+	ByForecast = "forecast"
 	ByFollowOn = "follow-on"
 	ByDate     = "date"
 	ByFault    = "fault"
@@ -91,7 +92,7 @@ type Item struct {
 // readings and settings that do not fit, and what was left slack in storage. Places that stand exactly alike share one Item.
 //
 // Worst first: what must stop the machine, then overdue, due, open, coming, unknown; within these by severity, machine, order of the jobs, place. The list
-// depends on the State and the Filter only. Triggers on a forecast of wear are left out: they need a model of wear, which is no part of this package.
+// depends on the State and the Filter only.
 func Due(s *State, f Filter) []Item {
 	h := newHistory(s)
 	var items []Item
@@ -156,11 +157,12 @@ type judge struct {
 
 	readings map[string][]*Reading // reading and slot -> what speaks of what is there now; filled as asked for
 	past     map[string][]beyond   // reading -> those past their limit; filled as asked for
+	wears    map[string]*Wear      // reading -> its forecast; filled as asked for
 }
 
 func newJudge(s *State, m *Machine, f Filter, h *history) *judge {
 	j := &judge{history: h, s: s, m: m, f: f, on: calendarDay(s.On), options: map[string]string{}, places: map[string][]record.Position{},
-		byKind: map[string][]*Event{}, readings: map[string][]*Reading{}, past: map[string][]beyond{}}
+		byKind: map[string][]*Event{}, readings: map[string][]*Reading{}, past: map[string][]beyond{}, wears: map[string]*Wear{}}
 	if m.Fitted != nil {
 		for _, o := range m.Fitted.OptionValues {
 			j.options[o.Name] = o.Value

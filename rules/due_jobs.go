@@ -102,8 +102,10 @@ func (j *judge) trigger(job *schedule.Job, p record.Position, t *schedule.Trigge
 		return j.pastReading(job, p, t)
 	case t.Until != "":
 		return j.until(job, p, t)
+	case t.Forecast != "":
+		return j.forecastReading(job, p, t)
 	}
-	return nil // Forecast
+	return nil
 }
 
 // first is the verdict that comes first: the worst state, then the one over by the greatest share of its interval, then the one written first. What

@@ -52,6 +52,7 @@ var commands = []func() *command{
 	prepareCommand,
 	showCommand,
 	historyCommand,
+	wearCommand,
 	compareCommand,
 	specCommand,
 	// sharing

@@ -59,6 +59,7 @@ of = "opener"
 unit = "in"
 part = "disc"
 limit = { min = "5 in" }
+wears = "area"
 
 [reading.hub-play]
 title = "hub play"
@@ -153,7 +154,7 @@ func TestReadsFitTheWidth(t *testing.T) {
 var reads = []string{
 	"show", "show drill", "show drill opener/5", "show drill left-wing depth", "show drill --why", "due", "due --why", "due drill --all", "due --all --why", "due --within 3mo", "history", "history drill --all", "history drill opener/5",
 	"schedule list", "schedule show drill", "schedule show drill job.grease", "schedule show disc-drill", "schedule show tractor", "schedule show drill job --paths", "machine list", "people list", "people list --fingerprints", "shelf list",
-	"compare drill 2026-04-01 today", "compare drill 2026-04-01 today --why", "spec drill", "spec drill torque", "spec tractor", "prepare --before 2026-12-01", "prepare drill --before 2026-12-01 --why",
+	"compare drill 2026-04-01 today", "compare drill 2026-04-01 today --why", "wear drill disc", "wear drill disc --all --why", "spec drill", "spec drill torque", "spec tractor", "prepare --before 2026-12-01", "prepare drill --before 2026-12-01 --why",
 }
 
 // Law: what is read twice is the same, byte for byte, and nothing that only reads changes the book.

@@ -137,8 +137,8 @@ func (d *Data) design(rows []row, curve bool) design {
 				in[r.part] = true
 			}
 		}
-		// a group of one or two parts, or of all but those, is not told from those parts themselves; and one coefficient wants six parts
-		if len(in) >= 3 && len(parts)-len(in) >= 3 && len(parts) >= 6*(len(out.X)+1) && rank(append(out.X[:len(out.X):len(out.X)], column)) > len(out.X) {
+		// a group of one or two parts, or of all but those, is not told from those parts themselves; and one coefficient wants eight parts
+		if len(in) >= 3 && len(parts)-len(in) >= 3 && len(parts) >= 8*(len(out.X)+1) && rank(append(out.X[:len(out.X):len(out.X)], column)) > len(out.X) {
 			out.X = append(out.X, column)
 			out.groups = append(out.groups, g)
 		}

@@ -25,11 +25,11 @@ func Fit(d Data) (*Model, error) {
 	m.Repeat, m.Repeats = repeat(d)
 	error := max(m.Step/math.Sqrt(12), m.Repeat)
 	m.Odd = d.odd(error)
-	odd := map[[2]int]bool{}
+	m.odd = map[[2]int]bool{}
 	for _, o := range m.Odd {
-		odd[[2]int{o.Part, o.Reading}] = true
+		m.odd[[2]int{o.Part, o.Reading}] = true
 	}
-	rows, starts := d.rows(odd)
+	rows, starts := d.rows(m.odd)
 	if len(rows) == 0 {
 		return nil, d.nothing()
 	}
@@ -160,7 +160,19 @@ func (m *Model) hold(g design, given stats.Spreads) error {
 	if !(rate > 0) {
 		return ErrNoWear
 	}
-	given = m.joined(given, rate)
+	return m.held(g, m.joined(given, rate))
+}
+
+// given is the spreads as used, for a design that may have a column for starts where the model had none.
+func (m *Model) given(g design) stats.Spreads {
+	s := stats.Spreads{Group: []float64{m.PartSD}, Crossed: []float64{m.SeasonSD}, Sigma: m.Sigma}
+	if g.starts {
+		s.Group = []float64{m.StartSD, m.PartSD}
+	}
+	return s
+}
+
+func (m *Model) held(g design, given stats.Spreads) error {
 	zeros := make([]float64, len(g.Y))
 	for range Futures {
 		g.Crossed[0] = append(g.Crossed[0], zeros)
@@ -175,6 +187,7 @@ func (m *Model) hold(g design, given stats.Spreads) error {
 	if g.starts {
 		m.StartSD = given.Group[0]
 	}
+	m.rows = g.numbers
 	return nil
 }
 
@@ -190,11 +203,11 @@ func mixedRows(g design) []row {
 func (m *Model) describe(rows []row) {
 	f := m.fit
 	weight := make([]float64, len(m.data.Seasons))
-	total := 0.0
-	for _, r := range rows {
-		for s, u := range r.seasons {
-			weight[s] += u
-			total += u
+	for i, r := range rows {
+		if i+1 == len(rows) || rows[i+1].part != r.part { // its last: all its use so far
+			for s, u := range r.seasons {
+				weight[s] += u
+			}
 		}
 	}
 	m.Rate, m.RateSE = f.Fixed[0], f.FixedSE[0]
@@ -215,7 +228,6 @@ func (m *Model) describe(rows []row) {
 		}
 		m.Groups = append(m.Groups, GroupRate{Name: m.data.Groups[g], By: f.Fixed[1+i], SE: f.FixedSE[1+i], Parts: len(parts)})
 	}
-	m.rows = f.design.numbers
 }
 
 // step is what readings are rounded to: the largest of the usual steps that all of them are whole numbers of.

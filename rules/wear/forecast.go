@@ -9,9 +9,9 @@ import (
 // Level is the share of cases that limits hold: 80 %, a tenth left out on either side.
 const Level = 0.8
 
-// Ahead is use still to come, in order: the rest of the season under way (which may be 0), then whole seasons to come.
+// Ahead is use still to come, in order: the rest of one season (which may be 0), then whole seasons after it.
 type Ahead struct {
-	// Rest is the use still to come in the last season of Data.Seasons, where that one is under way.
+	// Rest is the use still to come in the last season of Data.Seasons: the one under way, or the next one where none is.
 	Rest float64
 	// Season is the use of each season after that.
 	Season float64
@@ -132,8 +132,11 @@ func (m *Model) Part(part int, a Ahead, more float64) Forecast {
 	then := m.at(part, a, more)
 	w := m.worn(part)
 	f := Forecast{Part: part, Use: sum(p.Use), Size: m.size(part, now.Value), SizeSD: math.Sqrt(now.Variance()), Rate: m.rate(part)}
-	if n := len(p.Readings); n > 0 {
-		f.Past = m.data.loss(m.data.Limit, p.Readings[n-1].Size) > 0
+	for n := len(p.Readings) - 1; n >= 0; n-- {
+		if !m.odd[[2]int{part, n}] {
+			f.Past = m.data.loss(m.data.Limit, p.Readings[n].Size) > 0
+			break
+		}
 	}
 	f.Chance = m.beyond(then, w)
 	f.At = m.size(part, then.Value)

@@ -101,6 +101,7 @@ type Model struct {
 	Curved  bool    // and the term was kept
 	Step    float64 // rounding of readings
 
+	odd     map[[2]int]bool // part and reading of Odd
 	fit     fitted
 	data    Data
 	rows    []int     // part -> group number in the fit, -1 none

@@ -1,0 +1,536 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"math/big"
+	"slices"
+	"strings"
+	"time"
+
+	"shedbook/rules/quantity"
+	"shedbook/rules/record"
+	"shedbook/rules/schedule"
+	"shedbook/rules/wear"
+)
+
+// wearGatherer turns a machine's readings into a wear.Data.
+type wearGatherer struct {
+	s       *State
+	m       *Machine
+	w       *Wear
+	j       *judge
+	counter string
+	seasons []*Season // begun, in order of their first day
+	ends    []string  // last day of each stretch but the last
+	groups  []wearGroup
+	source  []map[int]*Reading // of each wear.Part: its readings
+}
+
+type wearGroup struct {
+	name string
+	in   record.Positions
+}
+
+func newWearGatherer(j *judge, w *Wear) *wearGatherer {
+	g := &wearGatherer{s: j.s, m: j.m, w: w, j: j, counter: w.Counter.Name}
+	for _, n := range j.seasons("") {
+		if n.Opened != "" && n.Opened <= j.s.On {
+			g.seasons = append(g.seasons, n)
+		}
+	}
+	g.stretches()
+	g.groupsOf(w.Reading.Of)
+	return g
+}
+
+// stretches cuts time into seasons, each from the end of the one before to its own: between seasons a machine does next to nothing, and a counter that is read
+// only when a season closes would else have worked all winter. The last stretch is the season under way or the next one. Where no season is known they are
+// calendar years.
+func (g *wearGatherer) stretches() {
+	d := &g.w.data
+	d.Falls, d.Limit = g.w.Falls, g.w.Limit
+	if len(g.seasons) > 0 {
+		for i, n := range g.seasons {
+			d.Seasons = append(d.Seasons, n.Name)
+			end := n.Closed
+			if end == "" && i+1 < len(g.seasons) { // never closed, and another has begun
+				end = dayBefore(g.seasons[i+1].Opened)
+			}
+			if end != "" {
+				if len(g.ends) > 0 {
+					end = max(end, g.ends[len(g.ends)-1])
+				}
+				g.ends = append(g.ends, end)
+			}
+		}
+		if len(g.ends) == len(g.seasons) {
+			d.Seasons = append(d.Seasons, "since "+g.seasons[len(g.seasons)-1].Name)
+		}
+		return
+	}
+	if len(g.w.Counter.Points) == 0 {
+		d.Seasons = []string{g.s.On[:4]}
+		return
+	}
+	first := g.w.Counter.Points[0].Done.Date()[:4]
+	d.Seasons = append(d.Seasons, first)
+	for y := first; y < g.s.On[:4]; {
+		g.ends = append(g.ends, y+"-12-31")
+		y = fmt.Sprintf("%04d", mustYear(y)+1)
+		d.Seasons = append(d.Seasons, y)
+	}
+}
+
+func mustYear(y string) int { return calendarDay(y + "-01-01").Year() }
+
+// groupsOf are the groups of a noun whose rate may differ: each rank behind the first, lists and steps, the wings beside the middle.
+func (g *wearGatherer) groupsOf(noun string) {
+	f := g.m.Fitted
+	for i := range f.Groups {
+		def := &f.Groups[i]
+		if def.Of != noun {
+			continue
+		}
+		in, ok := f.GroupPositions(def.Name)
+		all := f.All(noun)
+		n, of := len(in.All()), len(all.All())
+		if !ok || n == 0 || n == of || def.Rank == 1 {
+			continue
+		}
+		if def.Rank == 0 && def.List == "" && def.Step == 0 && def.From != nil && def.From.Sign() > 0 && def.To != nil && def.To.Cmp(big.NewRat(1, 1)) < 0 {
+			continue // the middle
+		}
+		g.groups = append(g.groups, wearGroup{def.Name, in})
+		g.w.data.Groups = append(g.w.data.Groups, strings.ReplaceAll(def.Name, "-", " "))
+	}
+	if hands := g.hands(); len(hands) == 2 {
+		g.groups = append(g.groups, wearGroup{name: hands[1]})
+		g.w.data.Groups = append(g.w.data.Groups, hands[1]+" hand")
+	}
+}
+
+// hands are those at which the reading is taken, one without a name where it has none.
+func (g *wearGatherer) hands() []string {
+	if place, _, ok := g.m.Fitted.Noun(g.w.Reading.Of); ok && g.w.Reading.Handed && len(place.Hands) > 0 {
+		return place.Hands
+	}
+	return []string{""}
+}
+
+// here is a slot's membership of each group.
+func (g *wearGatherer) here(p record.Position, hand string) []float64 {
+	out := make([]float64, len(g.groups))
+	for i, w := range g.groups {
+		if !w.in.IsZero() && w.in.Has(p) || w.in.IsZero() && w.name == hand {
+			out[i] = 1
+		}
+	}
+	return out
+}
+
+// gather collects every part ever read on this machine, what sits there now first.
+func (g *wearGatherer) gather() {
+	def := g.w.Reading
+	readings := g.collect(def)
+	taken := map[string]bool{}
+	for _, p := range g.j.walk(def) {
+		for _, hand := range g.hands() {
+			worn := Worn{Place: p, Hand: hand}
+			key := "place/" + SlotName(p, hand)
+			at := len(g.w.data.Parts)
+			if slot := g.j.slot(def.Part, p, hand); def.Part != "" && slot != nil {
+				if slot.Part == nil {
+					continue // nothing there to wear
+				}
+				worn.Part = slot.Part
+				key = segmentKey(slot.Part.ID, slot.Part.Segment)
+			}
+			if taken[key] {
+				continue // a part that serves neighbours
+			}
+			taken[key] = true
+			list := readings[key]
+			for _, r := range list {
+				worn.Entries = append(worn.Entries, r.r.Entry)
+			}
+			if n := len(list); n > 0 {
+				worn.Last = list[n-1].r
+			}
+			part, ok := g.part(worn.Part, list)
+			if !ok {
+				at = -1
+			} else {
+				part.Here = g.here(p, hand)
+				now := g.use(worn.Part, list)
+				part.Use, part.Groups = g.carry(part, now, p, hand, list)
+				g.add(part, list)
+			}
+			g.w.Parts = append(g.w.Parts, worn)
+			g.w.current = append(g.w.current, at)
+		}
+	}
+	var gone []string
+	for key := range readings {
+		if !taken[key] {
+			gone = append(gone, key)
+		}
+	}
+	slices.Sort(gone)
+	for _, key := range gone {
+		if part, ok := g.part(g.partOf(key), readings[key]); ok {
+			part.Gone = true
+			n := part.Readings[len(part.Readings)-1]
+			part.Use, part.Groups = n.Use, n.Groups
+			g.add(part, readings[key])
+		}
+	}
+}
+
+func (g *wearGatherer) add(p wear.Part, list []placed) {
+	source := map[int]*Reading{}
+	for i, r := range list {
+		source[i] = r.r
+	}
+	g.w.data.Parts = append(g.w.data.Parts, p)
+	g.source = append(g.source, source)
+}
+
+// placed is a reading with the slot it was taken at.
+type placed struct {
+	r    *Reading
+	at   record.Position
+	hand string
+}
+
+func segmentKey(part string, segment int) string { return fmt.Sprintf("part/%s/%d", part, segment) }
+
+// collect sorts the readings that have a value and a known use by part and segment, or by place where they are of no part, each list in order of effect.
+func (g *wearGatherer) collect(def *schedule.Reading) map[string][]placed {
+	out := map[string][]placed{}
+	slots := make([]string, 0, len(g.m.Readings[def.Name]))
+	for slot := range g.m.Readings[def.Name] {
+		slots = append(slots, slot)
+	}
+	slices.Sort(slots)
+	for _, slot := range slots {
+		p, hand := SplitSlot(slot)
+		for _, r := range g.m.Readings[def.Name][slot] {
+			if _, ok := atRated(def, r).Quantity(); !ok || r.Assumed {
+				continue
+			}
+			key := "place/" + slot
+			use := r.Use
+			if r.Part != "" {
+				key, use = segmentKey(r.Part, r.Segment), r.SegmentUse
+			}
+			if _, ok := use[g.counter]; ok {
+				out[key] = append(out[key], placed{r, p, hand})
+			}
+		}
+	}
+	for _, list := range out {
+		slices.SortStableFunc(list, func(a, b placed) int { return g.j.compare(a.r.Done, a.r.Entry, b.r.Done, b.r.Entry) })
+	}
+	return out
+}
+
+// partOf is the part that a key of collect names, nil for a place.
+func (g *wearGatherer) partOf(key string) *Part {
+	for _, p := range g.s.Parts {
+		if strings.HasPrefix(key, "part/"+p.ID+"/") {
+			return p
+		}
+	}
+	return nil
+}
+
+// part is a part's readings with its use by season and group. Not ok: no reading and no known start.
+func (g *wearGatherer) part(p *Part, list []placed) (wear.Part, bool) {
+	def := g.w.Reading
+	out := wear.Part{}
+	begin := ""
+	if p != nil && def.HasNew && g.new(p) {
+		out.Start, out.HasStart = number(def.New, def.Unit), true
+		if len(p.Stays) > 0 {
+			begin = p.Stays[0].From.Date()
+		}
+	}
+	if len(list) == 0 && !out.HasStart {
+		return out, false
+	}
+	before, by, groups := 0.0, make([]float64, len(g.w.data.Seasons)), make([]float64, len(g.groups))
+	for _, r := range list {
+		use := g.useOf(r.r)
+		g.spread(by, begin, r.r.Done.Date(), use-before)
+		for i, h := range g.here(r.at, r.hand) {
+			groups[i] += h * (use - before)
+		}
+		before, begin = use, r.r.Done.Date()
+		q, _ := atRated(def, r.r).Quantity()
+		out.Readings = append(out.Readings, wear.Reading{Day: r.r.Done.Date(), Size: number(q, def.Unit), Use: slices.Clone(by), Groups: slices.Clone(groups)})
+	}
+	return out, true
+}
+
+// new reports a part whose life since it was new is in the record: fitted new during it, or sitting in a machine that was new when its record began; never
+// turned, sharpened or rebuilt, and nothing about it assumed.
+func (g *wearGatherer) new(p *Part) bool {
+	if p.Assumed || p.Segment != 1 || len(p.Stays) == 0 {
+		return false
+	}
+	if p.Stays[0].From != "" {
+		return true
+	}
+	m := g.s.MachineByID(p.Stays[0].Machine)
+	if m == nil || m.Counters[g.counter] == nil {
+		return false
+	}
+	points := m.Counters[g.counter].Points
+	return len(points) > 0 && points[0].Face.Sign() == 0 && points[0].Act != "reset"
+}
+
+func (g *wearGatherer) useOf(r *Reading) float64 {
+	use := r.Use
+	if r.Part != "" {
+		use = r.SegmentUse
+	}
+	return number(use[g.counter], g.w.Counter.Unit)
+}
+
+// use is a part's use now, or the machine's for a reading of no part.
+func (g *wearGatherer) use(p *Part, list []placed) float64 {
+	if p != nil {
+		return number(p.SegmentUse[g.counter], g.w.Counter.Unit)
+	}
+	if len(list) > 0 {
+		return max(g.useOf(list[len(list)-1].r), number(g.w.Counter.Life, g.w.Counter.Unit))
+	}
+	return number(g.w.Counter.Life, g.w.Counter.Unit)
+}
+
+// carry is a part's use by season and group now.
+func (g *wearGatherer) carry(p wear.Part, now float64, at record.Position, hand string, list []placed) (by, groups []float64) {
+	by, groups = make([]float64, len(g.w.data.Seasons)), make([]float64, len(g.groups))
+	before, begin := 0.0, ""
+	if n := len(p.Readings); n > 0 {
+		by, groups = slices.Clone(p.Readings[n-1].Use), slices.Clone(p.Readings[n-1].Groups)
+		before, begin = sumOf(by), list[n-1].r.Done.Date()
+	}
+	g.spread(by, begin, g.s.On, max(0, now-before))
+	for i, h := range g.here(at, hand) {
+		groups[i] += h * max(0, now-before)
+	}
+	return by, groups
+}
+
+// spread shares out a use between two days over the seasons, as the machine's counter ran in each.
+func (g *wearGatherer) spread(by []float64, from, to string, use float64) {
+	if use <= 0 {
+		return
+	}
+	weights, total := make([]float64, len(by)), 0.0
+	for s := range by {
+		a, b := from, to
+		if s > 0 && g.ends[s-1] > a {
+			a = g.ends[s-1]
+		}
+		if s < len(g.ends) && g.ends[s] < b {
+			b = g.ends[s]
+		}
+		if a < b {
+			weights[s] = g.ran(a, b)
+			total += weights[s]
+		}
+	}
+	if total == 0 { // it ran elsewhere, or the counter does not say: all of it where it was read
+		weights[g.stretch(to)], total = 1, 1
+	}
+	for s := range by {
+		by[s] += use * weights[s] / total
+	}
+}
+
+// ran is the machine's recorded use from the end of one day to the end of another; "" is the beginning.
+func (g *wearGatherer) ran(from, to string) float64 {
+	b, ok := g.w.Counter.recorded(record.Done(to))
+	if !ok {
+		return 0
+	}
+	a := g.w.Counter.Points[0].Life
+	if from != "" {
+		a, _ = g.w.Counter.recorded(record.Done(from))
+	}
+	return number(b, g.w.Counter.Unit) - number(a, g.w.Counter.Unit)
+}
+
+// worked is what the machine did in a season up to a day: since the first reading of its opening day, or else the last one before it.
+func (g *wearGatherer) worked(opened, last string) float64 {
+	points := g.w.Counter.Points
+	after, ok := g.w.Counter.recorded(record.Done(last))
+	if !ok {
+		return 0
+	}
+	n := 0
+	for n+1 < len(points) && (points[n].Done.Date() < opened && points[n+1].Done.Date() <= opened) {
+		n++
+	}
+	return max(0, number(after, g.w.Counter.Unit)-number(points[n].Life, g.w.Counter.Unit))
+}
+
+// stretch is the season a day lies in.
+func (g *wearGatherer) stretch(day string) int {
+	n := 0
+	for n < len(g.ends) && g.ends[n] < day {
+		n++
+	}
+	return n
+}
+
+func dayBefore(day string) string { return dateOf(calendarDay(day).AddDate(0, 0, -1)) }
+
+// odd names the readings that the model left out, of parts in the machine or gone.
+func (g *wearGatherer) odd() {
+	for _, o := range g.w.Model.Odd {
+		r := g.source[o.Part][o.Reading]
+		odd := OddReading{Reading: r, Grew: o.Grew, Expected: o.Expected}
+		for slot, list := range g.m.Readings[g.w.Reading.Name] { // one slot has it
+			if slices.Contains(list, r) {
+				odd.Place, odd.Hand = SplitSlot(slot)
+			}
+		}
+		g.w.Odd = append(g.w.Odd, odd)
+	}
+	slices.SortStableFunc(g.w.Odd, func(a, b OddReading) int { return cmp.Or(a.Place.Compare(b.Place), cmp.Compare(a.Hand, b.Hand)) })
+}
+
+// walk are the places of a reading in walking order, those out of use left out.
+func (j *judge) walk(def *schedule.Reading) []record.Position {
+	if def.Of == "" {
+		return []record.Position{{}}
+	}
+	return slices.DeleteFunc(j.m.Fitted.Walk(j.m.Fitted.All(def.Of)), func(p record.Position) bool { return j.m.Out[p.String()] != nil })
+}
+
+// ahead is the season the forecast looks to: what is left of the one under way, or the next one, by its plan, else by the mean of those past.
+func (g *wearGatherer) ahead(more float64) Lookahead {
+	var a Lookahead
+	unit := g.w.Counter.Unit
+	whole, from := g.past()
+	target, _ := g.j.season("")
+	if target == nil && len(g.seasons) > 0 {
+		a.Name = "the next season"
+	}
+	a.Whole = whole
+	if target != nil {
+		a.Season, a.Name = target, target.Name
+		a.Open = target.Opened != ""
+		for _, u := range target.Use {
+			if u.Kind == g.m.Kind && u.Counter == g.counter {
+				a.Whole, from = number(u.Amount, unit), "the season's plan"
+			}
+		}
+	}
+	a.From, a.Use = from, a.Whole
+	a.starts, a.Ends = g.days(target)
+	if a.Open {
+		a.Use = max(0, a.Whole-g.worked(target.Opened, g.s.On))
+	}
+	a.ahead.Rest, a.ahead.Season = a.Use, a.Whole
+	if whole > 0 {
+		a.ahead.Season = whole
+	}
+	a.reach = a.Use
+	if more > 0 {
+		a.reach, a.Use, a.From = more, more, "as asked"
+	}
+	return a
+}
+
+// past is what the machine does in a season: the mean of the closed ones, else its use of the last twelve months.
+func (g *wearGatherer) past() (use float64, from string) {
+	n, total := 0, 0.0
+	for _, s := range g.seasons {
+		if s.Closed == "" {
+			continue
+		}
+		if u := g.worked(s.Opened, s.Closed); u > 0 {
+			total += u
+			n++
+		}
+	}
+	switch {
+	case n == 1:
+		return total, "what the last season took"
+	case n > 1:
+		return total / float64(n), fmt.Sprintf("the mean of %d seasons", n)
+	}
+	year := g.ran(dateOf(calendarDay(g.s.On).AddDate(-1, 0, 0)), g.s.On)
+	return year, "the use of the last twelve months"
+}
+
+// days are the first and last day of the season looked to, by its plan or by the last one a year on.
+func (g *wearGatherer) days(target *Season) (first, last string) {
+	var before *Season
+	for _, s := range g.seasons {
+		if s.Closed != "" && (target == nil || s.Work == target.Work) {
+			before = s
+		}
+	}
+	later := func(day string) string { return dateOf(calendarDay(day).AddDate(1, 0, 0)) }
+	if target != nil {
+		first, last = target.start(), target.PlanTo
+		if last == "" && before != nil {
+			last = dateOf(calendarDay(first).Add(time.Duration(daysBetween(calendarDay(before.Opened), calendarDay(before.Closed))) * 24 * time.Hour))
+		}
+		return first, last
+	}
+	if before == nil {
+		return "", ""
+	}
+	return later(before.Opened), later(before.Closed)
+}
+
+// day is the day on which so much further use is reached: within the season looked to, and the same days of the years after it. "" where that is not known.
+func (w *Wear) day(more float64) string {
+	a := w.Ahead
+	if a.starts == "" || a.Ends == "" || a.Whole <= 0 || math.IsInf(more, 0) || math.IsNaN(more) {
+		return ""
+	}
+	first, last := calendarDay(a.starts), calendarDay(a.Ends)
+	if a.Open {
+		first = calendarDay(w.Ahead.on(w))
+	}
+	left, season := more, a.ahead.Rest
+	for year := 0; year <= wear.Futures; year++ {
+		if season > 0 && left <= season && !last.Before(first) {
+			days := float64(daysBetween(first, last))
+			return dateOf(first.AddDate(0, 0, int(math.Floor(days*left/season))))
+		}
+		left -= season
+		first, last = calendarDay(a.starts).AddDate(year+1, 0, 0), last.AddDate(1, 0, 0)
+		season = a.ahead.Season
+	}
+	return ""
+}
+
+func (a Lookahead) on(w *Wear) string {
+	if n := len(w.Counter.Points); n > 0 && w.Counter.Points[n-1].Done.Date() > a.starts {
+		return w.Counter.Points[n-1].Done.Date()
+	}
+	return a.starts
+}
+
+// amount is a float of a counter or reading as a quantity, to so many decimals; for showing only.
+func floatAmount(v float64, u quantity.Unit, decimals int) quantity.Quantity {
+	r := new(big.Rat)
+	if math.IsNaN(v) || math.IsInf(v, 0) || r.SetFloat64(v) == nil {
+		return quantity.Quantity{}
+	}
+	q, err := quantity.FromRat(r, u, decimals)
+	if err != nil {
+		return quantity.Quantity{}
+	}
+	return q
+}
