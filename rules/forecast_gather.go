@@ -188,7 +188,7 @@ func (g *wearGatherer) gather() {
 	}
 }
 
-func (g *wearGatherer) add(p wear.Part, list []placed) {
+func (g *wearGatherer) add(p wear.Part, list []readAt) {
 	source := map[int]*Reading{}
 	for i, r := range list {
 		source[i] = r.r
@@ -197,8 +197,8 @@ func (g *wearGatherer) add(p wear.Part, list []placed) {
 	g.source = append(g.source, source)
 }
 
-// placed is a reading with the slot it was taken at.
-type placed struct {
+// readAt is a reading with the slot it was taken at.
+type readAt struct {
 	r    *Reading
 	at   record.Position
 	hand string
@@ -207,8 +207,8 @@ type placed struct {
 func segmentKey(part string, segment int) string { return fmt.Sprintf("part/%s/%d", part, segment) }
 
 // collect sorts the readings that have a value and a known use by part and segment, or by place where they are of no part, each list in order of effect.
-func (g *wearGatherer) collect(def *schedule.Reading) map[string][]placed {
-	out := map[string][]placed{}
+func (g *wearGatherer) collect(def *schedule.Reading) map[string][]readAt {
+	out := map[string][]readAt{}
 	slots := make([]string, 0, len(g.m.Readings[def.Name]))
 	for slot := range g.m.Readings[def.Name] {
 		slots = append(slots, slot)
@@ -226,12 +226,12 @@ func (g *wearGatherer) collect(def *schedule.Reading) map[string][]placed {
 				key, use = segmentKey(r.Part, r.Segment), r.SegmentUse
 			}
 			if _, ok := use[g.counter]; ok {
-				out[key] = append(out[key], placed{r, p, hand})
+				out[key] = append(out[key], readAt{r, p, hand})
 			}
 		}
 	}
 	for _, list := range out {
-		slices.SortStableFunc(list, func(a, b placed) int { return g.j.compare(a.r.Done, a.r.Entry, b.r.Done, b.r.Entry) })
+		slices.SortStableFunc(list, func(a, b readAt) int { return g.j.compare(a.r.Done, a.r.Entry, b.r.Done, b.r.Entry) })
 	}
 	return out
 }
@@ -247,7 +247,7 @@ func (g *wearGatherer) partOf(key string) *Part {
 }
 
 // part is a part's readings with its use by season and group. Not ok: no reading and no known start.
-func (g *wearGatherer) part(p *Part, list []placed) (wear.Part, bool) {
+func (g *wearGatherer) part(p *Part, list []readAt) (wear.Part, bool) {
 	def := g.w.Reading
 	out := wear.Part{}
 	begin := ""
@@ -300,7 +300,7 @@ func (g *wearGatherer) useOf(r *Reading) float64 {
 }
 
 // use is a part's use now, or the machine's for a reading of no part.
-func (g *wearGatherer) use(p *Part, list []placed) float64 {
+func (g *wearGatherer) use(p *Part, list []readAt) float64 {
 	if p != nil {
 		return number(p.SegmentUse[g.counter], g.w.Counter.Unit)
 	}
@@ -311,7 +311,7 @@ func (g *wearGatherer) use(p *Part, list []placed) float64 {
 }
 
 // carry is a part's use by season and group now.
-func (g *wearGatherer) carry(p wear.Part, now float64, at record.Position, hand string, list []placed) (by, groups []float64) {
+func (g *wearGatherer) carry(p wear.Part, now float64, at record.Position, hand string, list []readAt) (by, groups []float64) {
 	by, groups = make([]float64, len(g.w.data.Seasons)), make([]float64, len(g.groups))
 	before, begin := 0.0, ""
 	if n := len(p.Readings); n > 0 {
