@@ -59,8 +59,8 @@ var sixPlanted = []planted{
 		`drill +torque-check +openers 1-48 but 41 +overdue by `, `^  torque-check +openers 1-48 but 41 +overdue by `, "jobs", `^torque-check +3 +2 `, []string{"did", "drill", "torque-check", "--moved", "none"}, 0},
 	{"greased before the preset, not after", "drill", "grease", "opener/30", "overdue", "soon", "bearing preset of disc and packer hubs done on 2026-10-01, to be done at once", `drill +grease +opener 30 +since preset on 2026-10-01`,
 		`^  grease +opener 30 +since preset on 2026-10-01$`, "jobs", `^preset +0 +1 `, nil, 1},
-	{"a fix for the time being that was never closed", "sprayer", "", "", "open", "soon", "found 2026-06-18, put right for the time being only", `sprayer +fault +for now only: left boom hose weeps`,
-		`^  fault +for now only: left boom hose weeps`, "", "", []string{"repair", "sprayer", "--closes", "FAULT", "new hose, clamp off"}, 0},
+	{"a fix for the time being that was never closed", "sprayer", "", "", "open", "soon", "found 2026-06-18, put right for the time being only", `sprayer +fault +for now only: left boom hose`,
+		`^  fault +for now only: left boom hose`, "", "", []string{"repair", "sprayer", "--closes", "FAULT", "new hose, clamp off"}, 0},
 }
 
 func TestDemoHoldsItsProblems(t *testing.T) {
