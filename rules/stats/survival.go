@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -14,31 +15,26 @@ type Survival struct {
 }
 
 // KaplanMeier estimates the share that survives, a step at each time of failure (Kaplan and Meier 1958; variance by Greenwood 1926). A part taken out at a time
-// counts as at risk at that time. The error is ErrNoFailures or ErrNotFinite.
+// counts as at risk at that time; one that was first watched at some use is at risk after that (delayed entry). The error is ErrNoFailures or ErrNotFinite.
 func KaplanMeier(lives []Life) ([]Survival, error) {
 	sorted := slices.Clone(lives)
 	for _, l := range sorted {
-		if !(l.Time >= 0) || l.Time > 1e150 || !(l.weight() > 0) {
+		if !(l.Time >= 0) || l.Time > 1e150 || !(l.weight() > 0) || !(l.From == 0 || l.From > 0 && l.From < l.Time) {
 			return nil, ErrNotFinite
 		}
 	}
-	slices.SortStableFunc(sorted, func(a, b Life) int {
-		switch {
-		case a.Time < b.Time:
-			return -1
-		case a.Time > b.Time:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(sorted, func(a, b Life) int { return cmp.Compare(a.Time, b.Time) })
+	late := slices.Clone(sorted)
+	slices.SortStableFunc(late, func(a, b Life) int { return cmp.Compare(a.From, b.From) })
 	atRisk := 0.0
-	for _, l := range sorted {
-		atRisk += l.weight()
-	}
 	var out []Survival
 	share, greenwood := 1.0, 0.0
 	for i := 0; i < len(sorted); {
 		t := sorted[i].Time
+		for len(late) > 0 && (late[0].From < t || late[0].From == 0) {
+			atRisk += late[0].weight()
+			late = late[1:]
+		}
 		var failures, gone float64
 		for ; i < len(sorted) && sorted[i].Time == t; i++ {
 			gone += sorted[i].weight()

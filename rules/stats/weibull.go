@@ -11,6 +11,7 @@ type Life struct {
 	Time   float64 // of use, above 0
 	Failed bool    // worn out; false: still running, or taken out in good time (right censored)
 	Count  float64 // how many alike; 0 is 1
+	From   float64 // the use it had when it was first watched: those that failed before were never seen (left truncated); below Time
 }
 
 func (l Life) weight() float64 {
@@ -31,18 +32,21 @@ type Weibull struct {
 	muSigma       float64 // their covariance
 }
 
-// FitWeibull fits lives with right censoring by maximum likelihood (Meeker and Escobar, Statistical Methods for Reliability Data, 1998, chapter 8). The shape is
-// the root of its own likelihood equation, which has just one; times are scaled by their greatest first. It needs failures at two different times at least,
-// or one and something that outlived it: the error is ErrNoFailures, ErrTooFew or ErrNotFinite.
+// FitWeibull fits lives with right censoring by maximum likelihood (Meeker and Escobar, Statistical Methods for Reliability Data, 1998, chapter 8; left
+// truncation: section 11.6). Times are scaled by their greatest first. Where all are watched from new, the shape is the root of its own likelihood equation, which has just
+// one; otherwise that root which is the most likely of shapes from 0.05 to 50. It needs failures at two different times at least, or one and something that
+// outlived it: the error is ErrNoFailures, ErrTooFew, ErrNoMaximum or ErrNotFinite.
 func FitWeibull(lives []Life) (*Weibull, error) {
 	w := &Weibull{}
-	longest, logs := 0.0, 0.0
+	p := &profile{lives: lives}
+	truncated := false
 	for _, l := range lives {
-		if !(l.Time > 0) || l.Time > 1e150 || !(l.weight() > 0) || l.weight() > 1e150 {
+		if !(l.Time > 0) || l.Time > 1e150 || !(l.weight() > 0) || l.weight() > 1e150 || !(l.From >= 0 && l.From < l.Time) {
 			return nil, ErrNotFinite
 		}
 		w.N += l.weight()
-		longest = max(longest, l.Time)
+		p.longest = max(p.longest, l.Time)
+		truncated = truncated || l.From > 0
 		if l.Failed {
 			w.Failures += l.weight()
 		}
@@ -50,10 +54,11 @@ func FitWeibull(lives []Life) (*Weibull, error) {
 	if w.Failures == 0 {
 		return nil, ErrNoFailures
 	}
+	p.failures = w.Failures
 	lastFailure, different := 0.0, false
 	for _, l := range lives {
 		if l.Failed {
-			logs += l.weight() * math.Log(l.Time/longest)
+			p.logs += l.weight() * math.Log(l.Time/p.longest)
 			different = different || lastFailure != 0 && l.Time != lastFailure
 			lastFailure = l.Time
 		}
@@ -64,45 +69,94 @@ func FitWeibull(lives []Life) (*Weibull, error) {
 	if !different {
 		return nil, ErrTooFew // all failed at one time: the steeper the shape the better, without end
 	}
-	// sum t^b ln t / sum t^b - 1/b - mean ln t of failures = 0, growing in b
-	equation := func(b float64) float64 {
-		var s0, s1 float64
-		for _, l := range lives {
-			t := l.Time / longest
-			p := l.weight() * math.Pow(t, b)
-			s0 += p
-			if t < 1 {
-				s1 += p * math.Log(t)
-			}
-		}
-		return s1/s0 - 1/b - logs/w.Failures
+	bracket := p.only
+	if truncated {
+		bracket = p.best
 	}
-	low, high := 1e-3, 1.0
-	for equation(high) < 0 {
-		if high *= 2; high > 1e6 {
-			return nil, ErrTooFew
-		}
-	}
-	for equation(low) > 0 {
-		if low /= 2; low < 1e-12 {
-			return nil, ErrNoMaximum
-		}
+	low, high, err := bracket()
+	if err != nil {
+		return nil, err
 	}
 	for range 200 {
-		if mid := (low + high) / 2; equation(mid) < 0 {
+		if mid := (low + high) / 2; p.equation(mid) < 0 {
 			low = mid
 		} else {
 			high = mid
 		}
 	}
 	w.Beta = (low + high) / 2
-	s0 := 0.0
-	for _, l := range lives {
-		s0 += l.weight() * math.Pow(l.Time/longest, w.Beta)
-	}
-	w.Eta = longest * math.Pow(s0/w.Failures, 1/w.Beta)
+	s0, _ := p.sums(w.Beta)
+	w.Eta = p.longest * math.Pow(s0/w.Failures, 1/w.Beta)
 	w.Mu, w.Sigma = math.Log(w.Eta), 1/w.Beta
 	return w, w.information(lives)
+}
+
+// profile is the likelihood as a function of the shape alone: for each shape the best characteristic life is known.
+type profile struct {
+	lives                   []Life
+	longest, logs, failures float64 // logs: of the failures' times by the longest
+}
+
+// sums are the sum of t^b and that of t^b ln t over all lives, less what they had when first watched; t by the longest.
+func (p *profile) sums(b float64) (s0, s1 float64) {
+	add := func(t, weight float64) {
+		power := weight * math.Pow(t, b)
+		s0 += power
+		if t > 0 && t < 1 {
+			s1 += power * math.Log(t)
+		}
+	}
+	for _, l := range p.lives {
+		add(l.Time/p.longest, l.weight())
+		if l.From > 0 {
+			add(l.From/p.longest, -l.weight())
+		}
+	}
+	return s0, s1
+}
+
+// equation is minus the slope of the profile in b, by the failures: sum t^b ln t / sum t^b - 1/b - mean ln t of failures. Watched from new it grows in b.
+func (p *profile) equation(b float64) float64 {
+	s0, s1 := p.sums(b)
+	return s1/s0 - 1/b - p.logs/p.failures
+}
+
+// only brackets the one root there is where all are watched from new.
+func (p *profile) only() (low, high float64, err error) {
+	low, high = 1e-3, 1
+	for p.equation(high) < 0 {
+		if high *= 2; high > 1e6 {
+			return 0, 0, ErrTooFew
+		}
+	}
+	for p.equation(low) > 0 {
+		if low /= 2; low < 1e-12 {
+			return 0, 0, ErrNoMaximum
+		}
+	}
+	return low, high, nil
+}
+
+// best brackets the most likely of the roots between the least and the greatest shape.
+func (p *profile) best() (low, high float64, err error) {
+	const least, greatest, steps = 0.05, 50, 400
+	at := func(i int) float64 { return least * math.Pow(greatest/least, float64(i)/steps) }
+	best, highest := 0, math.Inf(-1)
+	for i := range steps + 1 {
+		b := at(i)
+		s0, _ := p.sums(b)
+		if l := p.failures*(math.Log(b)-math.Log(s0/p.failures)) + (b-1)*p.logs; l > highest {
+			best, highest = i, l
+		}
+	}
+	if best == 0 || best == steps {
+		return 0, 0, ErrNoMaximum
+	}
+	low, high = at(best-1), at(best+1)
+	if p.equation(low) > 0 || p.equation(high) < 0 {
+		return 0, 0, ErrNoMaximum
+	}
+	return low, high, nil
 }
 
 // information fills in the log-likelihood and the standard errors from its second derivatives in mu and sigma.
@@ -113,9 +167,17 @@ func (w *Weibull) information(lives []Life) error {
 		e, k := math.Exp(z), l.weight()
 		s2 := w.Sigma * w.Sigma
 		mm += k * e / s2
-		ms += k * (e*(1+z) - 1*failed(l)) / s2
+		ms += k * (e*(1+z) - failed(l)) / s2
 		ss += k * (e*z*(z+2) - failed(l)*(1+2*z)) / s2
 		w.LogLik += k * (failed(l)*(z-math.Log(w.Sigma)-math.Log(l.Time)) - e)
+		if l.From > 0 {
+			z := (math.Log(l.From) - w.Mu) / w.Sigma
+			e := math.Exp(z)
+			mm -= k * e / s2
+			ms -= k * e * (1 + z) / s2
+			ss -= k * e * z * (z + 2) / s2
+			w.LogLik += k * e
+		}
 	}
 	information := mat.NewSymDense(2, []float64{mm, ms, ms, ss})
 	var chol mat.Cholesky
@@ -165,5 +227,8 @@ func (w *Weibull) FailsWithin(age, use float64) float64 {
 		return 0
 	}
 	from := math.Pow(max(age, 0)/w.Eta, w.Beta)
+	if math.IsInf(from, 1) {
+		return 1
+	}
 	return -math.Expm1(from - math.Pow((max(age, 0)+use)/w.Eta, w.Beta))
 }
