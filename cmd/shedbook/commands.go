@@ -54,6 +54,7 @@ var commands = []func() *command{
 	historyCommand,
 	wearCommand,
 	compareCommand,
+	lifeCommand,
 	specCommand,
 	// sharing
 	syncCommand,
