@@ -77,6 +77,8 @@ type Item struct {
 	Over                Amount // by how much it is past that; negative: still to go
 	Expected            string // YYYY-MM-DD on which a counter is expected to reach Due at the recent rate; "" where unknown or past
 	Last                LastDone
+	Assumed             bool           // Due is counted from a starting line: the last doing was taken as given
+	Unread              string         // the counter that nobody has read, where that is why it cannot be judged
 	Brief               string         // what makes it due in a few words, where Due and Over do not say it: "before spring seeding 2026", "since the disc of 2026-02-21"
 	Found               []record.Value // the readings past their limit, place by place and hand by hand
 	Bound               schedule.Bound // what all of Found are past; zero for grades and where it is not one and the same

@@ -20,6 +20,7 @@ type verdict struct {
 	brief     string   // of the Item
 	found     []record.Value
 	bound     schedule.Bound
+	unread    string // of the Item
 	why       string
 	entries   []ID
 }
@@ -147,9 +148,10 @@ func (j *judge) finding(job *schedule.Job, p record.Position, v verdict) finding
 		f.Severity = jobSeverity(job)
 	}
 	f.Due, f.Over, f.Expected, f.Why, f.Entries = v.due, v.over, v.expected, v.why, v.entries
-	f.Brief, f.Found, f.Bound = v.brief, v.found, v.bound
+	f.Brief, f.Found, f.Bound, f.Unread = v.brief, v.found, v.bound, v.unread
 	if d := j.last(job, p); d != nil {
 		f.Last = LastDone{Entry: d.Entry, Done: d.Done}
+		f.Assumed = d.Assumed && (v.cause == ByInterval || v.cause == ByDate)
 		f.Entries = append(f.Entries, d.Entry)
 	}
 	if s := j.skipped(job, p); s != nil {

@@ -220,7 +220,7 @@ func (j *judge) fromOrigin(t *schedule.Trigger, from origin, iv schedule.Interva
 		// the count then is not known: certain only once that much has passed since the counter's first known point
 		v := j.reach(c, t, plus(c.Points[0].Life, amount), amount, why, []ID{from.entry})
 		if v.cause = cause; v.state != Overdue {
-			v = verdict{state: Unknown, cause: cause, brief: "count then not known", why: why + ": the count of " + iv.Counter + " then is not known", entries: []ID{from.entry}}
+			v = verdict{state: Unknown, cause: cause, brief: CountNotKnown, why: why + ": the count of " + iv.Counter + " then is not known", entries: []ID{from.entry}}
 		}
 		return v
 	}

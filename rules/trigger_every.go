@@ -13,6 +13,8 @@ import (
 const (
 	neverDone  = "never recorded done; take it as good with `shedbook assume`, or record it"
 	neverBrief = "never recorded"
+	// CountNotKnown is the Brief of what was done at a count that nobody knows.
+	CountNotKnown = "count then not known"
 )
 
 // every judges intervals: each counts from the last time done, or on a fixed grid from the counter's zero, and whichever comes first rules.
@@ -63,7 +65,7 @@ func (j *judge) everyUse(job *schedule.Job, p record.Position, t *schedule.Trigg
 		if v := j.reach(c, t, due, amount, start.text+", "+how, start.entries); v.state == Overdue {
 			return v
 		}
-		return verdict{state: Unknown, cause: ByInterval, entries: start.entries, brief: "count then not known",
+		return verdict{state: Unknown, cause: ByInterval, entries: start.entries, brief: CountNotKnown,
 			why: start.text + " at a count of " + counter + " that is not known, " + how + ": record it the next time it is done"}
 	case isNewOn(c, amount):
 		return j.reach(c, t, amount, amount, "never done, "+how, nil)
@@ -216,7 +218,7 @@ func (j *judge) unread(counter, how string) verdict {
 	if def, ok := j.m.Fitted.Counter(counter); ok && def.Derive != nil && def.Derive.From != "" {
 		what = def.Derive.From
 	}
-	return verdict{state: Unknown, cause: ByInterval, brief: what + " never read", why: what + " never read (" + how + "): read the counter and record it"}
+	return verdict{state: Unknown, cause: ByInterval, unread: what, brief: what + " never read", why: what + " never read (" + how + "): read the counter and record it"}
 }
 
 // isNewOn reports a counter that the book knows since before the first time the interval ran out.

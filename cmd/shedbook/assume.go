@@ -24,7 +24,7 @@ func assumeCommand() *command {
 		name: "assume", section: "machines", brief: "draw the starting line of an old machine", writes: true,
 		usage: []string{"assume MACHINE good", "assume MACHINE [PLACES] PART worn=50%|used=600ac ... [but PLACES]", "assume MACHINE [PLACES] SETTING=VALUE|READING=VALUE|JOB ..."},
 		examples: []string{
-			"assume drill good --counter area=1812ac", "assume drill disc worn=50% --done 2026-03-01", "assume drill depth=6 good",
+			"assume drill good --counter area=1812ac", "assume tractor good --counter hours=4210h", "assume drill disc worn=50% --done 2026-03-01", "assume drill depth=6 good",
 		},
 		about: "What is taken to be so, unproved: good takes every job as done and every reading as within its limits on that day. It is shown as assumed wherever it matters.",
 		flags: func(fs *pflag.FlagSet) { bindAssume(s, fs) },

@@ -251,7 +251,7 @@ func (l *dueList) json(c *call) dueJSON {
 	out := dueJSON{Format: 1, On: l.on, Items: []dueItemJSON{}, Problems: strs(l.problems)}
 	for _, i := range l.items {
 		out.Items = append(out.Items, dueItemJSON{i.ID, i.farm, i.yard, i.Name, strs(i.Positions.Strings()), i.Job, i.State, i.Severity, i.Cause, c.point(i.Due), c.point(i.Over),
-			doneJSON{i.Last.Entry, i.Last.Done}, i.Why, strs(i.Entries)})
+			doneJSON{i.Last.Entry, i.Last.Done, i.Assumed}, i.Why, strs(i.Entries)})
 	}
 	return out
 }

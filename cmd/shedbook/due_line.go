@@ -93,8 +93,14 @@ func (i *dueItem) reason() string {
 	return i.Title + ": " + i.Why
 }
 
-// stands says in few words how it stands: how far over, the season it belongs to, the reading and its limit, the fault's own words.
+// stands says in few words how it stands: how far over, the season it belongs to, the reading and its limit, the fault's own words; and that it is counted
+// from a starting line.
 func (r *dueLine) stands(c *call) string {
+	assumed := slices.ContainsFunc(r.same, func(i dueItem) bool { return i.Assumed && i.State != rules.Unknown })
+	return r.howFar(c) + iff(assumed, ", assumed")
+}
+
+func (r *dueLine) howFar(c *call) string {
 	if len(r.Found) > 0 {
 		return r.reading(c)
 	}

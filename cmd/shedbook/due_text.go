@@ -163,50 +163,6 @@ func (l *dueList) list(c *call, rows []dueLine, only string, why bool) *table.Li
 	return t
 }
 
-// unknownLines says what cannot be judged in as few lines as it takes: for each machine, what was never recorded in one line, the rest by why.
-func unknownLines(items []dueItem) []string {
-	type group struct {
-		machine, why string
-		jobs, where  []string
-	}
-	var groups []*group
-	at := map[string]*group{}
-	for _, i := range items {
-		why := i.Why
-		if i.Last.Entry == "" && i.Job != "" {
-			why = "" // never recorded
-		}
-		key := i.farm + "\n" + i.yard + "\n" + i.Name + "\n" + why
-		g := at[key]
-		if g == nil {
-			g = &group{machine: i.Name, why: why}
-			at[key] = g
-			groups = append(groups, g)
-		}
-		if !slices.Contains(g.jobs, i.Title) {
-			g.jobs = append(g.jobs, i.Title)
-		}
-		if !i.Positions.IsZero() {
-			g.where = append(g.where, i.Where)
-		}
-	}
-	var out []string
-	for _, g := range groups {
-		where := before(" on ", strings.Join(g.where, " and "))
-		switch n := len(g.jobs); {
-		case g.why != "" && n == 1:
-			out = append(out, g.machine+": "+g.jobs[0]+where+": "+g.why)
-		case g.why != "":
-			out = append(out, g.machine+": "+strings.Join(g.jobs, "; ")+": "+g.why)
-		case n == 1:
-			out = append(out, fmt.Sprintf("%s: %s was never recorded%s: record it, or take the machine as good with shedbook assume %s good", g.machine, g.jobs[0], where, g.machine))
-		default:
-			out = append(out, fmt.Sprintf("%s: %d jobs never recorded: take the machine as good with shedbook assume %s good, or see each with shedbook due %s --all", g.machine, n, g.machine, g.machine))
-		}
-	}
-	return out
-}
-
 // dueCounts is "2 overdue, 1 due, 1 open, 3 coming, 28 not known": lines as they are printed.
 func dueCounts(rows []dueLine, unknown int) string {
 	n := map[string]int{}

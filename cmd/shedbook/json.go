@@ -57,6 +57,8 @@ type pointJSON struct {
 type doneJSON struct {
 	Entry record.ID   `json:"entry,omitempty"`
 	Done  record.Done `json:"done,omitempty"`
+	// Assumed says that it was taken as done by a starting line.
+	Assumed bool `json:"assumed,omitempty"`
 }
 
 // problemJSON is something that cannot be judged or does not fit.

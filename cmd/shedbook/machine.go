@@ -107,9 +107,19 @@ func (w *writing) addMachine(s *said, name, kind string, sure sureOf) error {
 	reply.entries = append(reply.entries, replied{e: e, m: reply.m, r: m, p: p})
 	w.then(reply.print)
 	if len(m.Counters) == 0 {
-		reply.notes = append(reply.notes, fmt.Sprintf("an old machine needs a starting line: shedbook assume %s good --counter ...", name))
+		reply.notes = append(reply.notes, "an old machine needs a starting line: shedbook assume "+name+" good"+counterHint(sched))
 	}
 	return nil
+}
+
+// counterHint is " --counter hours=...", by the main counter of a kind.
+func counterHint(s *schedule.Schedule) string {
+	for _, c := range s.Counters {
+		if c.Main || len(s.Counters) == 1 {
+			return " --counter " + c.Name + "=..."
+		}
+	}
+	return ""
 }
 
 // scheduleOf finds the schedule of a kind: the book's own, else the built-in; fresh says that the book does not use it yet.
