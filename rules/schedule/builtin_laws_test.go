@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
@@ -349,6 +350,47 @@ func TestBuiltinNamesAreToldApart(t *testing.T) {
 		}
 		for _, x := range s.Setups {
 			add(x.Name)
+		}
+	})
+}
+
+// Every option makes a difference: something takes its value or is there only with it.
+func TestBuiltinOptionsMatter(t *testing.T) {
+	eachBuiltin(t, func(t *testing.T, s *Schedule) {
+		for _, o := range s.Options {
+			if !strings.Contains(s.Text, `"=`+o.Name+`"`) && !strings.Contains(s.Text, `option = "`+o.Name+`"`) {
+				t.Errorf("nothing goes by the option %s", o.Name)
+			}
+		}
+	})
+}
+
+// A torque job brings a wrench whose range takes in all its torques; the tools say which: "torque wrench 40 to 300 N.m".
+func TestBuiltinWrenchesFit(t *testing.T) {
+	eachMachine(t, func(t *testing.T, s *Schedule) {
+		for _, j := range s.Jobs {
+			for _, tool := range j.Tools {
+				span, ok := strings.CutPrefix(tool, "torque wrench ")
+				if !ok {
+					continue // without a range where an option says the torque
+				}
+				from, to, ok := strings.Cut(span, " to ")
+				high, err := quantity.Parse(to)
+				if !ok || err != nil {
+					t.Errorf("job %s: %q has no range", j.Name, tool)
+					continue
+				}
+				low := quantity.MustParse(from + " " + high.Unit().String())
+				for _, x := range j.Torques {
+					least, most := x.Range()
+					if a, err := least.Cmp(low); err != nil || a < 0 {
+						t.Errorf("job %s: %s of %s is under the range of the %s", j.Name, least, x.What, tool)
+					}
+					if b, err := most.Cmp(high); err != nil || b > 0 {
+						t.Errorf("job %s: %s of %s is over the range of the %s", j.Name, most, x.What, tool)
+					}
+				}
+			}
 		}
 	})
 }
