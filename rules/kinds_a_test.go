@@ -239,3 +239,34 @@ func TestSprayerSetKeepsItsAcres(t *testing.T) {
 	}
 	wantQ(t, "acres of the second set", second.Use["area"], "400 ac")
 }
+
+// A point wears along a curve: slowly on its hard tip, fast after. Points are measured every 900 ac, where the tip is chipped or gone every 250 ac; one
+// whose tip is gone is due to be replaced, turned or built up whatever its length; turned, it starts anew.
+func TestHoeDrillPoints(t *testing.T) {
+	s := builtinShed(t, "hoe-drill", choice("openers", "6"), choice("ranks", "2"), choice("point-edges", "2"), choice("point-new", "7 in"), choice("point-least", "5.5 in"))
+	step := func(what, on string, want ...string) {
+		t.Helper()
+		same(t, what, dueOf(s, on, "point-measure", "point-swap", "depth-check"), want)
+	}
+	s.read("2026-03-01", "area 1000ac")
+	s.measure("2026-03-01", "point-length", "opener/1=6.8 in", "opener/2=6.1 in", "opener/3=6.7 in", "opener/4=6.7 in", "opener/5=5.5 in", "opener/6=6.8 in")
+	s.measure("2026-03-01", "point-tip", "opener/1=whole", "opener/2=chipped", "opener/3=gone", "opener/4=whole", "opener/5=whole", "opener/6=whole")
+	step("measured: 5.5 in is just enough, a tip that is gone is not", "2026-03-01", "due point-swap [opener 3]: 2026-03-01, over 0 d")
+	// Turned: another edge of the same point; what was read before speaks of the first one. Its hard tip is judged anew when it is read.
+	s.add(&record.Swap{Work: s.work("2026-03-02"), Part: "point", Act: record.SwapTurned, Positions: s.at("opener/3")})
+	step("turned", "2026-03-02")
+	s.measure("2026-03-02", "point-tip", "opener/3=whole")
+	s.read("2026-04-20", "area 1250ac")
+	step("250 ac on, where it is chipped", "2026-04-20", "due point-measure [opener 2]: 1250 ac, over 0 ac")
+	s.measure("2026-04-20", "point-length", "opener/2=5.4 in")
+	s.measure("2026-04-20", "point-tip", "opener/2=gone")
+	step("0.7 in in 250 ac: under 5.5 in", "2026-04-20", "due point-swap [opener 2]: 2026-04-20, over 0 d")
+	s.swap("2026-04-21", "point", "new", "opener/2")
+	step("a new point: dig and see its depth", "2026-04-21", "due depth-check [opener 2]: 2026-04-21, over 0 d")
+	s.measure("2026-04-21", "seed-depth", "opener/2=1.5 in")
+	s.measure("2026-04-21", "point-tip", "opener/2=whole") // else what was last seen there, gone, goes on asking every 250 ac
+	step("dug", "2026-04-21")
+	s.read("2026-05-20", "area 1900ac")
+	// 900 ac after they were measured at 1000 ac: all but opener 2, whose point was measured at 1250 ac.
+	same(t, "900 ac on", dueOf(s, "2026-05-20", "point-measure", "point-swap"), []string{"due point-measure [openers 1, 3-6]: 1900 ac, over 0 ac"})
+}
