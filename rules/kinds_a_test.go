@@ -78,7 +78,7 @@ func TestPlanterDiscs(t *testing.T) {
 	step("measured", "2025-11-10",
 		"due disc-swap [row 3]: 2025-11-10, over 0 d", "due disc-swap [row 4]: 2025-11-10, over 0 d", "due disc-swap [row 5]: 2025-11-10, over 0 d",
 		"due shim [rows 2, 4]: 2025-11-10, over 0 d", "due shim [row 6]: 2025-11-10, over 0 d")
-	if why := only(t, s.due("2025-11-10"), "disc-swap").Why; !strings.Contains(why, "left 14.2 in is past the limit 14.3 in") || !strings.HasSuffix(why, "try shim the discs into contact first") {
+	if why := only(t, s.due("2025-11-10"), "disc-swap").Why; !strings.Contains(why, "left 14.2 in is past the limit 14.3 in") || strings.Contains(why, "try") { // shims do not make a disc bigger
 		t.Errorf("why of row 3: %q", why)
 	}
 

@@ -394,3 +394,16 @@ func TestBuiltinWrenchesFit(t *testing.T) {
 		}
 	})
 }
+
+// A consumable says how much of it is used: prepare adds it up.
+func TestBuiltinUsesSayHowMuch(t *testing.T) {
+	eachMachine(t, func(t *testing.T, s *Schedule) {
+		for _, j := range s.Jobs {
+			for _, u := range j.Uses {
+				if u.Amount.Sign() <= 0 {
+					t.Errorf("job %s uses %s, but does not say how much", j.Name, u.What)
+				}
+			}
+		}
+	})
+}

@@ -41,8 +41,8 @@ func stands(t *testing.T, f *Fitted, want map[string]string) {
 
 func joined(words ...string) string { return strings.Join(words, " ") }
 
-// A pair of discs goes with the inner scraper; the guard is looked at, then shims, contact, gauge wheels, in this order; shims are tried first, and
-// contact asks for new discs only where none is left.
+// A pair of discs goes with the inner scraper; the guard is looked at, then shims, contact, gauge wheels, in this order; too little
+// contact asks for shims, and for new discs only where none is left.
 func TestPlanterDiscChain(t *testing.T) {
 	f := fitBuiltin(t, "planter")
 	swap := jobOf(t, f, "disc-swap")
@@ -54,12 +54,15 @@ func TestPlanterDiscChain(t *testing.T) {
 			t.Errorf("%s does not stand before %s", a.Name, b.Name)
 		}
 	}
-	if joined(swap.Try...) != "shim" || joined(swap.Loosens...) != "disc-torque" {
-		t.Errorf("tries %v, loosens %v", swap.Try, swap.Loosens)
+	if joined(swap.Loosens...) != "disc-torque" {
+		t.Errorf("loosens %v", swap.Loosens)
 	}
 	i := slices.IndexFunc(swap.When, func(g Trigger) bool { return g.Past == "disc-contact" })
 	if i < 0 || len(swap.When[i].While) != 1 || swap.When[i].While[0].Setting != "contact-shims" || joined(swap.When[i].While[0].Is...) != "0" {
 		t.Errorf("new discs by contact: %+v", swap.When)
+	}
+	if shim := jobOf(t, f, "shim"); len(shim.When) != 1 || shim.When[0].Past != "disc-contact" || len(shim.When[0].While) != 0 || joined(shim.Next...) != "contact-check wheel-touch" {
+		t.Errorf("%+v", shim)
 	}
 	disc, _ := f.Part("disc")
 	if !disc.Handed || joined(disc.With...) != "inner-scraper" {
