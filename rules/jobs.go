@@ -58,6 +58,7 @@ func (r *replay) did(u *unit, e *Effective, d *record.Did) {
 	if len(done) > 0 {
 		r.followDone(u, e, d.Job, job, done, d.Job, map[string]bool{d.Job: true})
 	}
+	r.filled(u, e, d)
 }
 
 // doing is what all places of one entry have in common.
@@ -81,7 +82,7 @@ func (u *unit) log(job string, p record.Position, n *Doing) {
 	l.Done[u.name(p)] = append(l.Done[u.name(p)], n)
 }
 
-// followDone lists a job as done and loosening what it loosens, and notes the jobs it includes, at the places of theirs that it covers. Top is the
+// followDone lists a job as done, refilling the fluid it replaces and loosening what it loosens, and notes the jobs it includes, at the places of theirs that it covers. Top is the
 // job that a person reported; seen keeps schedules that include in a circle from going round.
 func (r *replay) followDone(u *unit, e *Effective, name string, job *schedule.Job, done places, top string, seen map[string]bool) {
 	at := done.positions()
@@ -89,6 +90,7 @@ func (r *replay) followDone(u *unit, e *Effective, name string, job *schedule.Jo
 	if job == nil {
 		return
 	}
+	r.refill(u, e, job, done)
 	for _, l := range job.Loosens {
 		r.event(u, e, "loosened:"+l, at)
 	}

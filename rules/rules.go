@@ -273,6 +273,7 @@ type Part struct {
 	Assumed     bool              // its use rests on a starting line or on what a seller claimed
 	Worn        quantity.Quantity // share worn as assumed by the starting line ("50 %"); zero: none said
 	Stays       []Stay
+	Fillings    []Filling // of a fluid: what was filled in since it is in, oldest first
 	Disputed    bool
 	Gone        string // "", "scrapped", "transit", "shelf"
 	Reason      Reason

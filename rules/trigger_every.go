@@ -3,6 +3,7 @@ package rules
 import (
 	"math"
 	"math/big"
+	"slices"
 	"time"
 
 	"shedbook/rules/quantity"
@@ -36,7 +37,7 @@ func (j *judge) every(job *schedule.Job, p record.Position, t *schedule.Trigger)
 			how = "first at " + iv.String() + because
 		}
 		if iv.Calendar() {
-			all = append(all, j.everySpan(job, p, t, amount, how, j.isNew(intervals, by)))
+			all = append(all, j.everySpan(job, p, t, amount, how))
 		} else {
 			all = append(all, j.everyUse(job, p, t, iv.Counter, amount, how))
 		}
@@ -83,7 +84,7 @@ func (j *judge) everyUse(job *schedule.Job, p record.Position, t *schedule.Trigg
 }
 
 // everySpan judges one interval of calendar time.
-func (j *judge) everySpan(job *schedule.Job, p record.Position, t *schedule.Trigger, amount quantity.Quantity, how string, isNew bool) verdict {
+func (j *judge) everySpan(job *schedule.Job, p record.Position, t *schedule.Trigger, amount quantity.Quantity, how string) verdict {
 	last := j.last(job, p)
 	added := j.m.Added.Day()
 	if last != nil {
@@ -91,7 +92,7 @@ func (j *judge) everySpan(job *schedule.Job, p record.Position, t *schedule.Trig
 	}
 	v := j.reachDate(t, laterBy(added, amount), spanDays(amount), ByInterval,
 		"never recorded done since the book knows the machine ("+dateOf(added)+"), "+how, []ID{j.m.ID})
-	if isNew || v.state == Overdue {
+	if v.state == Overdue || j.isNew(job, p) {
 		return v
 	}
 	return verdict{state: Unknown, cause: ByInterval, brief: neverBrief, why: neverDone + " (" + how + ")", entries: []ID{j.m.ID}}
@@ -139,7 +140,7 @@ func (j *judge) start(job *schedule.Job, p record.Position, c *Counter) starting
 func (j *judge) partStart(job *schedule.Job, p record.Position, c *Counter, last *Doing) (starting, bool) {
 	var found starting
 	for _, s := range j.slots(job.Swaps, p) {
-		if s.Part == nil || s.Unknown || s.Disputed || s.Part.Disputed || last != nil && j.afterSlot(last, s) {
+		if s.Part == nil || s.Unknown || s.Disputed || s.Part.Disputed || last != nil && (j.afterSlot(last, s) || last.refilled(s)) {
 			return starting{}, false
 		}
 		use, ok := s.Part.Use[c.Name]
@@ -171,6 +172,11 @@ func fitted(p *Part) string {
 func (j *judge) afterSlot(d *Doing, s *Slot) bool {
 	n := len(s.Reason.Entries)
 	return s.Since == "" || n > 0 && j.earlier(s.Since, s.Reason.Entries[n-1], d.Done, d.Entry)
+}
+
+// refilled reports a doing that put into a slot what sits there, a fluid: the doing itself is the start.
+func (d *Doing) refilled(s *Slot) bool {
+	return d.Via != "swap" && slices.Contains(s.Reason.Entries, d.Entry)
 }
 
 // slots are where a part sits at a place, one for each hand it has; none for an assembly.
@@ -230,10 +236,20 @@ func isNewOn(c *Counter, amount quantity.Quantity) bool {
 	return err == nil && less < 0
 }
 
-func (j *judge) isNew(intervals []schedule.Interval, by *big.Rat) bool {
-	for _, iv := range intervals {
-		if c := j.m.Counters[iv.Counter]; !iv.Calendar() && c != nil && c.Known && isNewOn(c, onCounter(c, scaled(iv.Amount, by))) {
-			return true
+// isNew reports a machine that came to the book before a job never done first came due on a counter, by whichever of its triggers: then its calendar
+// time counts from that day.
+func (j *judge) isNew(job *schedule.Job, p record.Position) bool {
+	for i := range job.When {
+		t := &job.When[i]
+		intervals := t.Every
+		if len(t.First) > 0 {
+			intervals = t.First
+		}
+		by, _ := j.factor(t, p)
+		for _, iv := range intervals {
+			if c := j.m.Counters[iv.Counter]; t.Made == "" && !iv.Calendar() && c != nil && c.Known && isNewOn(c, onCounter(c, scaled(iv.Amount, by))) {
+				return true
+			}
 		}
 	}
 	return false

@@ -207,6 +207,9 @@ func (c *call) viewParts(l *look) []partView {
 				if q.Worn.Sign() > 0 {
 					v.Worn = c.amount(q.Worn)
 				}
+				if sum, _ := q.ToppedUp(); sum.Sign() > 0 {
+					v.ToppedUp = c.amount(sum)
+				}
 				if len(v.Entries) == 0 {
 					v.Entries = strs(q.Reason.Entries)
 				}

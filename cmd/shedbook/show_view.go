@@ -111,6 +111,7 @@ type partView struct {
 	SegmentUse []useJSON   `json:"segment_use,omitempty"`
 	Assumed    bool        `json:"assumed"`
 	Worn       amountJSON  `json:"worn,omitzero"`
+	ToppedUp   amountJSON  `json:"topped_up,omitzero"` // of a fluid, since it is in
 	Entries    []record.ID `json:"entries"`
 	Rule       string      `json:"rule,omitempty"`
 
