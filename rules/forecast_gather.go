@@ -251,11 +251,13 @@ func (g *wearGatherer) part(p *Part, list []readAt) (wear.Part, bool) {
 	def := g.w.Reading
 	out := wear.Part{}
 	begin := ""
+	if p != nil && (len(list) == 0 || list[0].r.Segment == p.Segment) && p.SegmentFrom != "" {
+		begin = p.SegmentFrom.Date()
+	} else if p != nil && len(p.Stays) > 0 && p.Stays[0].From != "" {
+		begin = p.Stays[0].From.Date()
+	}
 	if p != nil && def.HasNew && g.new(p) {
 		out.Start, out.HasStart = number(def.New, def.Unit), true
-		if len(p.Stays) > 0 {
-			begin = p.Stays[0].From.Date()
-		}
 	}
 	if len(list) == 0 && !out.HasStart {
 		return out, false
