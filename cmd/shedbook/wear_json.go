@@ -97,6 +97,9 @@ type wornJSON struct {
 	Left     *amountJSON `json:"left,omitempty"` // further use to the limit; absent: farther than can be seen
 	LeftLow  *amountJSON `json:"left_low,omitempty"`
 	LeftHigh *amountJSON `json:"left_high,omitempty"`
+	Then     *amountJSON `json:"then,omitempty"` // the size after the use asked about, with limits; absent where the part is judged alone
+	ThenLow  *amountJSON `json:"then_low,omitempty"`
+	ThenHigh *amountJSON `json:"then_high,omitempty"`
 	On       string      `json:"on,omitempty"`
 	Soonest  string      `json:"soonest,omitempty"`
 	Entries  []record.ID `json:"entries"`
@@ -168,6 +171,9 @@ func (c *call) wornJSON(w *rules.Wear, p rules.Worn) wornJSON {
 	j.Past, j.Chance = f.Past, rounded(f.Chance)
 	j.Size, j.Rate, j.Use = c.maybe(w.Amount(f.Size, 4)), c.maybe(w.Amount(f.Rate*perUnits(w), 4)), c.maybe(w.Use(f.Use))
 	j.Left, j.LeftLow, j.LeftHigh = c.maybeUse(w, f.Left), c.maybeUse(w, f.Limits.Low), c.maybeUse(w, f.Limits.High)
+	if w.Model != nil {
+		j.Then, j.ThenLow, j.ThenHigh = c.maybe(w.Amount(f.At, 4)), c.maybe(w.Amount(f.AtLimits.Low, 4)), c.maybe(w.Amount(f.AtLimits.High, 4))
+	}
 	return j
 }
 
