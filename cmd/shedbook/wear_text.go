@@ -132,7 +132,7 @@ func (c *call) printWeighed(w *rules.Wear) {
 		line("", "%s", text)
 	}
 	if s, ok := w.Settles(); ok {
-		line("", "measured again after another %s, the count would lie between %d and %d instead of %d and %d", c.shown(w.Use(s.After)), s.Low, s.High, w.All.Low, w.All.High)
+		line("", "measured again after another %s, and come out as expected, the count would lie between %d and %d instead of %d and %d", c.shown(w.Use(s.After)), s.Low, s.High, w.All.Low, w.All.High)
 	}
 }
 
@@ -174,7 +174,11 @@ func (c *call) printWorn(w *rules.Wear, all, why bool) {
 		if wide {
 			worked = c.shown(w.Use(f.Use)).String()
 		}
-		t.Row(name, c.shown(w.Amount(f.Size, 2)).String(), c.shown(w.Amount(f.Rate*perUnits(w), 3)).Number(), worked, c.leftText(w, f.Left, f.Limits.Low, f.Limits.High), on, p.Do)
+		rate := c.shown(w.Amount(f.Rate*perUnits(w), 3)).Number()
+		if c.columns() < 76 { // the day and the rate stand in --json and --why
+			rate, on = "", ""
+		}
+		t.Row(name, c.shown(w.Amount(f.Size, 2)).String(), rate, worked, c.leftText(w, f.Left, f.Limits.Low, f.Limits.High), on, p.Do)
 		if why {
 			t.Under(c.wornWhy(w, p))
 		}
