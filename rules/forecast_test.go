@@ -53,7 +53,7 @@ func (s *shed) spring(year int, area string, sizes ...string) {
 	}
 }
 
-func near(t *testing.T, what string, got, want float64) {
+func nearly(t *testing.T, what string, got, want float64) {
 	t.Helper()
 	if math.Abs(got-want) > 1e-9 {
 		t.Errorf("%s: %v, want %v", what, got, want)
@@ -88,11 +88,11 @@ func TestWearGathersUseBySeason(t *testing.T) {
 		}
 		for i, want := range readings {
 			for k := range want {
-				near(t, fmt.Sprintf("part %d, reading %d, season %d", part, i, k), p.Readings[i].Use[k], want[k])
+				nearly(t, fmt.Sprintf("part %d, reading %d, season %d", part, i, k), p.Readings[i].Use[k], want[k])
 			}
 		}
 		for k := range now {
-			near(t, fmt.Sprintf("part %d now, season %d", part, k), p.Use[k], now[k])
+			nearly(t, fmt.Sprintf("part %d now, season %d", part, k), p.Use[k], now[k])
 		}
 	}
 	check(0, true, [][]float64{{300, 0, 0, 0}, {300, 500, 0, 0}}, []float64{300, 500, 200, 0})
@@ -101,7 +101,7 @@ func TestWearGathersUseBySeason(t *testing.T) {
 		t.Errorf("%d parts, the replaced one %+v", n, w.data.Parts[n-1])
 	}
 	// the mean of 300, 500 and 200 ac
-	near(t, "use ahead", w.Ahead.Use, 1000.0/3)
+	nearly(t, "use ahead", w.Ahead.Use, 1000.0/3)
 }
 
 // What was not new within the record is measured from its first reading: a machine that came with acres on it, a disc taken as good, a turned one.
@@ -141,18 +141,18 @@ func TestWearLooksAhead(t *testing.T) {
 	if w.Ahead.Name != "spring 2026" || w.Ahead.Open || w.Ahead.From != "the season's plan" || w.Ahead.Ends != "2026-05-10" {
 		t.Errorf("%+v", w.Ahead)
 	}
-	near(t, "planned", w.Ahead.Use, 600)
+	nearly(t, "planned", w.Ahead.Use, 600)
 	s.season("open", "2026-04-01", "", "")
 	s.read("2026-04-10", "area 450 ac")
 	w = gathered(t, s, "2026-04-10")
-	near(t, "to come", w.Ahead.Use, 450)
+	nearly(t, "to come", w.Ahead.Use, 450)
 	if !w.Ahead.Open {
 		t.Error("not open")
 	}
 	s.read("2026-05-10", "area 900 ac")
 	s.season("close", "2026-05-10", "", "")
 	w = gathered(t, s, "2026-06-01")
-	near(t, "mean", w.Ahead.Use, 450)
+	nearly(t, "mean", w.Ahead.Use, 450)
 	if w.Ahead.From != "the mean of 2 seasons" || w.Ahead.Ends != "2027-05-10" {
 		t.Errorf("%+v", w.Ahead)
 	}
@@ -210,7 +210,7 @@ wears = ["hours"]
 		t.Fatalf("%v %+v", w.Err, w.Parts)
 	}
 	f := w.Parts[0].Forecast // 0.5 % a hundred hours: 3 % after 200 h more
-	near(t, "left", f.Left, 200)
+	nearly(t, "left", f.Left, 200)
 	if w.Parts[0].Do != Carry {
 		t.Errorf("within 150 h: %s", w.Parts[0].Do)
 	}
