@@ -271,12 +271,23 @@ func (t *shownSchedule) jobs(only string) {
 		for k := range j.When {
 			tb.Under(triggerWords(&j.When[k]))
 		}
-		if len(j.When) == 0 {
+		switch {
+		case len(j.When) > 0:
+		case t.asked(j.Name):
 			tb.Under("only when asked for by other work")
+		default:
+			tb.Under("whenever it happens")
 		}
 		t.jobMore(tb, j, only != "")
 	}
 	t.printf("%s", tb.Text(t.columns()))
+}
+
+// asked reports whether another job asks for this one, takes it in or loosens it.
+func (t *shownSchedule) asked(job string) bool {
+	return slices.ContainsFunc(t.f.Jobs, func(j schedule.Job) bool {
+		return slices.Contains(slices.Concat(j.Next, j.Try, j.Includes, j.Loosens), job)
+	})
 }
 
 // jobMore is what else a job says; all of it when it is looked at by itself.

@@ -78,8 +78,8 @@ func afterWords(t *schedule.Trigger) string {
 	of = spaced(of)
 	s := "after " + map[string]string{
 		"swap": "a new " + of, "turn": "the " + of + " is turned or rebuilt", "did": of, "loosened": "work that loosens it", "adjust": of + " is set", "measure": of + " is measured",
-		"fault": "a fault", "repair": "a repair", "season-open": "a season" + before(" of ", of) + " is opened", "season-close": "a season" + before(" of ", of) + " is closed",
-		"store-in": "it is put into storage", "store-out": "it is taken out of storage",
+		"fault": "a fault" + before(" of the ", of), "repair": "a repair" + before(" of the ", of), "season-open": "a season" + before(" of ", of) + " is opened", "season-close": "a season" + before(" of ", of) + " is closed",
+		"storage-in": "it is put into storage", "storage-out": "it is taken out of storage", "hitch": "it is hitched", "move": "it is moved to another yard",
 	}[event]
 	if len(t.Series) > 0 {
 		var at []string
