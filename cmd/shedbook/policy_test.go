@@ -42,7 +42,7 @@ var policy = []layer{
 	{"rules/stats", nil, pure},
 	{"rules/wear", []string{"rules/stats"}, pure},
 	{"rules/cost", []string{"rules/quantity", "rules/stats"}, pure},
-	{"rules", []string{"ledger", "rules/quantity", "rules/record", "rules/schedule", "rules/stats", "rules/wear"}, pure},
+	{"rules", []string{"ledger", "rules/quantity", "rules/record", "rules/schedule", "rules/stats", "rules/wear", "rules/cost"}, pure},
 }
 
 // effects may be used by cmd alone: a hidden clock, exit or environment makes a result depend on more than its arguments.
