@@ -34,6 +34,7 @@ type MachineCosts struct {
 type CostPeriod struct {
 	Name     string // "spring seeding 2026", "before spring seeding 2026", "2026", "in all"
 	From, To string // From "": since the beginning
+	Between  bool   // no season or year: the time before, between or after seasons
 	Expenses []Expense
 	Lost     []LostTime
 	Use      []CounterUse
@@ -106,6 +107,25 @@ func (p *CostPeriod) LostHours() *big.Rat {
 func (p *CostPeriod) Empty() bool {
 	worked := slices.ContainsFunc(p.Use, func(u CounterUse) bool { return u.Use.Sign() != 0 })
 	return len(p.Expenses) == 0 && len(p.Lost) == 0 && !worked
+}
+
+// Whole is a season with the time that leads up to it, and a year or all as it is: work of the winter is done for the season after it, so what a season's acre
+// cost has both in it. ok is false for a time between seasons, of which no acre has a cost.
+func (m *MachineCosts) Whole(p CostPeriod) (whole CostPeriod, ok bool) {
+	i := slices.IndexFunc(m.Periods, func(q CostPeriod) bool { return q.Name == p.Name && q.From == p.From })
+	if p.Between || i < 1 || !m.Periods[i-1].Between {
+		return p, !p.Between
+	}
+	lead := m.Periods[i-1]
+	whole = CostPeriod{Name: p.Name, From: lead.From, To: p.To, Expenses: slices.Concat(lead.Expenses, p.Expenses), Lost: slices.Concat(lead.Lost, p.Lost), Use: slices.Clone(p.Use)}
+	for i, u := range whole.Use {
+		for _, l := range lead.Use {
+			if sum, err := u.Use.Add(l.Use); l.Counter == u.Counter && err == nil {
+				whole.Use[i].Use = sum
+			}
+		}
+	}
+	return whole, true
 }
 
 // Currencies are those named with any amount of the book, sorted.

@@ -23,7 +23,7 @@ func (c *counting) periods(m *Machine) []CostPeriod {
 			end = max(s.Closed, s.Opened)
 		}
 		if s.Opened > next {
-			out = append(out, CostPeriod{Name: "before " + s.Name, From: next, To: dayBefore(s.Opened)})
+			out = append(out, CostPeriod{Name: "before " + s.Name, From: next, To: dayBefore(s.Opened), Between: true})
 			next = s.Opened
 		}
 		if end < next {
@@ -35,7 +35,7 @@ func (c *counting) periods(m *Machine) []CostPeriod {
 		next = dayAfter(end)
 	}
 	if next <= c.st.On {
-		out = append(out, CostPeriod{Name: "after " + out[len(out)-1].Name, From: next, To: c.st.On})
+		out = append(out, CostPeriod{Name: "after " + out[len(out)-1].Name, From: next, To: c.st.On, Between: true})
 	}
 	return c.clipped(out)
 }

@@ -126,6 +126,12 @@ func TestCostsOnPaper(t *testing.T) {
 	wantEqual(t, "price", c.Price.Amount.FloatString(2), "41000.00")
 	wantEqual(t, "list price", c.List.Amount.FloatString(2), "60000.00")
 	wantEqual(t, "capital", len(c.Capital), 2)
+	whole, ok := c.Whole(c.Periods[1]) // (110.50 + 414.25) over 200 ac
+	wantEqual(t, "the spring and what led up to it", fmt.Sprintln(ok, whole.Spent().FloatString(2), whole.Use[0].Use), "true 524.75 200 ac\n")
+	_, ok = c.Whole(c.Periods[2])
+	wantEqual(t, "the winter alone", ok, false)
+	whole, ok = c.Whole(c.Total)
+	wantEqual(t, "all", fmt.Sprintln(ok, whole.Spent().FloatString(2)), "true 571.75\n")
 	spring := c.Periods[1]
 	wantEqual(t, "a fault's cause is its repair's", spring.Lost[0].Cause, "stone")
 	shelf := spring.Expenses[slices.IndexFunc(spring.Expenses, func(e Expense) bool { return e.Shelf != "" })]

@@ -338,3 +338,21 @@ func (w *owning) fuel() {
 }
 
 const fuelSource = "Iowa State University Extension, Estimating Farm Machinery Costs (PM 710)"
+
+// ClassOf is the class of the formulas that a machine's kind belongs to; of a tractor its power at the power take-off, in hp, decides.
+func ClassOf(kind string, powerHP float64) (cost.Class, bool) {
+	name := kind
+	switch {
+	case kind == "disc-drill":
+		name = "grain-drill"
+	case kind == "planter":
+		name = "row-planter"
+	case kind == "tractor" && powerHP >= 150:
+		name = "tractor-150hp"
+	case kind == "tractor" && powerHP >= 80:
+		name = "tractor-80hp"
+	case kind == "tractor" && powerHP > 0:
+		name = "tractor-30hp"
+	}
+	return cost.Find(name)
+}

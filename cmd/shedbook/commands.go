@@ -56,6 +56,7 @@ var commands = []func() *command{
 	compareCommand,
 	lifeCommand,
 	specCommand,
+	costCommand,
 	// sharing
 	syncCommand,
 	auditCommand,
