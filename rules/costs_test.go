@@ -188,6 +188,28 @@ func TestCostsOfCurrencies(t *testing.T) {
 	wantEqual(t, "left out", c.Left, 1)
 }
 
+// One invoice over a repair, a job and parts for the shelf is one sum; what a buyer paid and what a new machine would cost were paid to nobody.
+func TestShopCosts(t *testing.T) {
+	b, id := costBook(t)
+	pay := func(who string, costs ...record.Cost) *record.Private { return &record.Private{Who: who, Costs: costs} }
+	b.write(ada, true, &record.Repair{Work: b.of("seeder", "2025-03-01")}, pay("Tern Valley", record.Cost{For: "invoice 8812", Amount: "100.50"}, record.Cost{For: "rope", Amount: "1"}))
+	b.write(ada, true, &record.Did{Work: b.of("seeder", "2025-03-01"), Job: "service"}, pay("tern valley", record.Cost{For: "Invoice 8812", Amount: "50"}))
+	b.write(ada, true, &record.Stock{Work: record.Work{Machine: id["shelf"], Done: "2025-03-01"}, Schedule: "seeder", Part: "disc", Act: "add", Count: 2}, pay("Tern Valley", record.Cost{For: "invoice 8812", Amount: "60"}))
+	b.write(ada, true, &record.Machine{Work: record.Work{Done: "2025-03-02"}, Name: "cart", Schedule: "cart", Yard: b.yards["home"], Key: testKey("cart")},
+		pay("Reed Farm Sale", record.Cost{For: "price", Amount: "900"}, record.Cost{For: "list price", Amount: "2000"}))
+	b.write(ada, true, &record.Sell{Work: b.of("seeder", "2025-12-01")}, pay("Pim Reed", record.Cost{For: "price", Amount: "30000"}))
+	lines := func(all []ShopCost) (out []string) {
+		for _, s := range all {
+			out = append(out, fmt.Sprintf("%s, %s: %s, %d entries, %d machines", s.Who, s.For, s.Amount.FloatString(2), len(s.Entries), len(s.Machines)))
+		}
+		return out
+	}
+	st := b.state("2025-12-31")
+	wantList(t, "all", lines(ShopCosts(st, nil, CostQuery{})), "Reed Farm Sale, price: 900.00, 1 entries, 1 machines", "Tern Valley, invoice 8812: 210.50, 3 entries, 2 machines", "Tern Valley, rope: 1.00, 1 entries, 1 machines")
+	wantList(t, "of the seeder", lines(ShopCosts(st, []ID{id["seeder"]}, CostQuery{})), "Tern Valley, invoice 8812: 150.50, 2 entries, 1 machines", "Tern Valley, rope: 1.00, 1 entries, 1 machines")
+	wantEqual(t, "in 2024", len(ShopCosts(st, nil, CostQuery{To: "2024-12-31"})), 0)
+}
+
 // What an amount is for, by its words.
 func TestCostKind(t *testing.T) {
 	m := &Machine{Fitted: costBookMachine(t).Fitted}

@@ -16,11 +16,11 @@ func costCommand() *command {
 	a := &costing{}
 	return &command{
 		name: "cost", section: "read", brief: "add up what machines cost, by season, hour and acre", reads: true,
-		usage:    []string{"cost [MACHINE] [--year YEAR] [--by-year] [--labour AMOUNT] [--why]", "cost MACHINE --list-price AMOUNT --interest PERCENT [--class CLASS] ...", "cost --classes"},
+		usage:    []string{"cost [MACHINE] [--year YEAR] [--by-year] [--labour AMOUNT] [--why]", "cost MACHINE --list-price AMOUNT --interest PERCENT [--class CLASS] ...", "cost [MACHINE] --shops [--year YEAR]", "cost --classes"},
 		examples: []string{"cost drill --labour 25", "cost --year 2026", "cost drill --list-price 52000 --interest 8 --inflation 3", "cost tractor --power 180hp --fuel-price 1.05/L --why"},
 		about: `Money comes from --cost on what is recorded: parts, labour, consumables (oil, grease, fuel), outside (a shop's invoice), told apart by the word before the = and by the machine's own parts; capital and the price of machine ` +
 			`add and machine sell stand apart. A new part from a shelf costs the average of what was paid for such parts by then. Your own work is the minutes written, else the schedule's; --labour gives an hour a price. A job whose labour or ` +
-			`invoice is written has its time in that. Hours and acres are those read on the counters.
+			`invoice is written has its time in that. Hours and acres are those read on the counters. An invoice over several jobs is written with each, its part under the same words: --cost "invoice 8812=140" --who SHOP; --shops adds it up again.
 
 Of one machine it also says what owning it costs by published formulas: what it is worth, what repairs would have come to, what its capital costs a year. They are averages over many farms, and most of their coefficients here are recalled and could ` +
 			`not be checked: each such figure says so; --classes shows them and --repair-factors and --value-factors put yours in their place. Price and list price can be written once: shedbook machine add ... --cost price=41500 --cost "list price=52000".`,
@@ -34,7 +34,7 @@ type costing struct {
 	fs                                                *pflag.FlagSet
 	machine, farm, yard                               string
 	year, bought, made                                int
-	byYear, why, classes                              bool
+	byYear, why, classes, shops                       bool
 	labour, currency, list, price, class, power, fuel string
 	interest, inflation, hours, keep                  string
 	repairFactors, valueFactors                       string
@@ -49,6 +49,7 @@ func (a *costing) bind(fs *pflag.FlagSet) {
 	fs.StringVar(&a.farm, "farm", "", "only machines of this `farm`")
 	fs.StringVar(&a.yard, "yard", "", "only machines at this `yard`")
 	fs.BoolVar(&a.why, "why", false, "the amounts, the arithmetic and the entries of each figure")
+	fs.BoolVar(&a.shops, "shops", false, "what each outside shop was paid, by its words on the paper")
 	fs.BoolVar(&a.classes, "classes", false, "list the classes of machines that the formulas know")
 	fs.StringVar(&a.class, "class", "", "the machine's `class` in the formulas")
 	fs.StringVar(&a.list, "list-price", "", "what a new one of its like costs now: an `amount`")
@@ -72,6 +73,7 @@ type costed struct {
 	currency string
 	machines []rules.MachineCosts
 	shelves  []rules.ShelfCost
+	shops    []rules.ShopCost
 	own      []rules.OwnFigure // of one machine
 	owning   rules.Owning
 }
@@ -80,12 +82,19 @@ func (c *call) costs(a *costing) error {
 	switch {
 	case len(c.args) > 1:
 		return usage("shedbook cost drill", "cost takes one machine or none")
-	case a.classes && len(c.args) == 0 && c.json:
+	case a.classes && len(c.args) > 0:
+		return usage("shedbook cost --classes", "--classes lists them all: it takes no machine")
+	case a.classes && c.json:
 		return c.printJSON(classesOf())
-	case a.classes && len(c.args) == 0:
+	case a.classes:
 		return c.paged(func() error { c.printClasses(); return nil })
 	case len(c.args) == 1:
 		a.machine = c.args[0]
+	}
+	if a.machine == "" {
+		if f := a.forOne(); f != "" {
+			return usage("shedbook cost MACHINE --"+f+" ...", "--%s is said of one machine, and none is named", f)
+		}
 	}
 	q, err := a.query(c)
 	if err != nil {
@@ -113,6 +122,16 @@ func (c *call) costs(a *costing) error {
 		}
 	}
 	return nil
+}
+
+// forOne is a flag that only one machine can have, if one is given.
+func (a *costing) forOne() string {
+	for _, f := range []string{"class", "list-price", "bought-for", "bought", "made", "hours", "keep", "interest", "inflation", "power", "fuel-price", "repair-factors", "value-factors"} {
+		if a.fs.Changed(f) {
+			return f
+		}
+	}
+	return ""
 }
 
 // query reads what the running costs are asked by.
@@ -209,10 +228,18 @@ func (c *call) costBook(x *costed, a *costing, q rules.CostQuery) error {
 		return failed("no-machine", "shedbook machine list", "no machine is there")
 	}
 	x.machines = rules.Costs(x.st, machines, q)
-	if a.machine == "" {
-		if a.farm == "" && a.yard == "" {
-			x.shelves = rules.ShelfCosts(x.st, x.machines, q)
+	everything := a.machine == "" && a.farm == "" && a.yard == ""
+	var of []record.ID
+	for _, m := range machines {
+		if !everything {
+			of = append(of, m.ID)
 		}
+	}
+	x.shops = rules.ShopCosts(x.st, of, q)
+	if everything {
+		x.shelves = rules.ShelfCosts(x.st, x.machines, q)
+	}
+	if a.machine == "" {
 		return nil
 	}
 	var err error

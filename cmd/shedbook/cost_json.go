@@ -14,6 +14,7 @@ type costsJSON struct {
 	From     string            `json:"from,omitempty"`
 	Machines []machineCostJSON `json:"machines"`
 	Shelves  []shelfCostJSON   `json:"shelves"`
+	Shops    []shopCostJSON    `json:"shops"`
 }
 
 type machineCostJSON struct {
@@ -80,6 +81,15 @@ type shelfCostJSON struct {
 	Used   string `json:"used"`
 }
 
+type shopCostJSON struct {
+	Book     string      `json:"book,omitempty"`
+	Who      string      `json:"who"`
+	For      string      `json:"for"`
+	Amount   string      `json:"amount"`
+	Machines []string    `json:"machines"` // and shelves
+	Entries  []record.ID `json:"entries"`
+}
+
 // ownJSON is a figure of the formulas.
 type ownJSON struct {
 	Name     string      `json:"name"`
@@ -94,7 +104,7 @@ type ownJSON struct {
 }
 
 func (c *call) costsJSON(all []costed, q rules.CostQuery) costsJSON {
-	out := costsJSON{Format: 1, On: all[0].st.On, From: q.From, Machines: []machineCostJSON{}, Shelves: []shelfCostJSON{}}
+	out := costsJSON{Format: 1, On: all[0].st.On, From: q.From, Machines: []machineCostJSON{}, Shelves: []shelfCostJSON{}, Shops: []shopCostJSON{}}
 	for _, x := range all {
 		for _, m := range x.machines {
 			j := machineCostJSON{Book: x.title, Machine: m.Machine.Name, Currency: x.currency, Periods: []costPeriodJSON{}, Total: c.costPeriod(&m, m.Total), Capital: expensesJSON(m.Capital), Left: m.Left, Owning: []ownJSON{}}
@@ -108,6 +118,13 @@ func (c *call) costsJSON(all []costed, q rules.CostQuery) costsJSON {
 		}
 		for _, h := range x.shelves {
 			out.Shelves = append(out.Shelves, shelfCostJSON{x.title, yardName(x.st, h.Shelf.Yard), h.Bought.FloatString(2), h.Used.FloatString(2)})
+		}
+		for _, s := range x.shops {
+			j := shopCostJSON{Book: x.title, Who: s.Who, For: s.For, Amount: s.Amount.FloatString(2), Entries: s.Entries}
+			for _, id := range s.Machines {
+				j.Machines = append(j.Machines, bearerName(x.st, id))
+			}
+			out.Shops = append(out.Shops, j)
 		}
 	}
 	return out

@@ -231,10 +231,20 @@ func (c *call) printOwning(x costed, why bool) {
 	line("", "Averages over many farms, not this machine.")
 	if more := lacking(x.own); len(more) > 0 {
 		line("", "to know more, add %s", strings.Join(more, "; "))
+		if m := x.machines[0]; !pricesWritten(x.st, m.Machine) {
+			line("", "prices can be written once: shedbook correct %s --cost price=41500 --cost \"list price=52000\"", m.Machine.ID.Short())
+		}
 	}
 	if recalled {
 		line("", "Recalled, unverified: the coefficients are those of ASABE D497 from memory; the standard was not at hand.")
 	}
+}
+
+// pricesWritten reports any amount written with the machine itself, in whatever currency: a correction would take its place.
+func pricesWritten(st *rules.State, m *rules.Machine) bool {
+	return slices.ContainsFunc(st.Effective, func(e *rules.Effective) bool {
+		return e.Entry.ID == m.ID && e.Private != nil && len(e.Private.Costs) > 0
+	})
 }
 
 // figureText is a figure as shown: money with two decimals, the rest with as many as tell something.

@@ -16,6 +16,10 @@ func (c *call) printCosts(all []costed, a *costing, q rules.CostQuery) {
 		if x.title != "" {
 			c.printf("%s%s\n", iff(i > 0, "\n"), c.paint(bold, table.Clean(x.title)))
 		}
+		if a.shops {
+			c.printShops(x, a, q)
+			continue
+		}
 		if a.machine == "" {
 			c.printAllCosts(x, a, q)
 			continue
@@ -325,4 +329,40 @@ func (c *call) printAllCosts(x costed, a *costing, q rules.CostQuery) {
 		c.printf("\n%s", s.Text(c.columns()))
 	}
 	c.costNotes(rules.MachineCosts{Machine: &rules.Machine{Name: "MACHINE"}, Total: sum, Left: left}, a)
+}
+
+// printShops is a line a paper.
+func (c *call) printShops(x costed, a *costing, q rules.CostQuery) {
+	line := c.lines()
+	if len(x.shops) == 0 {
+		line("", "nothing is written of what a shop was paid, %s: --who SHOP --cost \"invoice 8812=140\" with each job it did", stretch(x, q))
+		return
+	}
+	line("", "what shops and dealers were paid%s, %s", x.in(), stretch(x, q))
+	t := table.New("shop", "for", "paid", "entries", "on")
+	t.Right(2, 3)
+	for _, s := range x.shops {
+		var on []string
+		for _, id := range s.Machines {
+			on = append(on, bearerName(x.st, id))
+		}
+		t.Row(s.Who, s.For, s.Amount.FloatString(2), fmt.Sprint(len(s.Entries)), strings.Join(on, ", "))
+		if a.why {
+			t.Under(shortIDs(s.Entries, len(s.Entries)))
+		}
+	}
+	c.printf("\n%s", t.Text(c.columns()))
+}
+
+// bearerName is a machine's name, or "shelf home".
+func bearerName(st *rules.State, id record.ID) string {
+	if m := st.MachineByID(id); m != nil {
+		return m.Name
+	}
+	for _, h := range st.Shelves {
+		if h.ID == id {
+			return strings.TrimSpace("shelf " + yardName(st, h.Yard))
+		}
+	}
+	return id.Short()
 }
