@@ -169,6 +169,7 @@ func scheduledMinutes(m *Machine) map[ID]*big.Rat {
 		if log == nil || job.Minutes == nil {
 			continue
 		}
+		each := new(big.Rat).Mul(job.Minutes, big.NewRat(int64(max(1, job.Hands)), 1)) // all hands together, as written minutes are
 		for _, place := range names(log.Done, log.Done) {
 			for _, d := range log.Done[place] {
 				if d.Skipped || d.Assumed || d.Via != "" && d.Via != "measure" && d.Via != "swap" && d.Via != "adjust" {
@@ -177,7 +178,7 @@ func scheduledMinutes(m *Machine) map[ID]*big.Rat {
 				if out[d.Entry] == nil {
 					out[d.Entry] = new(big.Rat)
 				}
-				out[d.Entry].Add(out[d.Entry], job.Minutes)
+				out[d.Entry].Add(out[d.Entry], each)
 			}
 		}
 	}
@@ -235,6 +236,7 @@ func (c *counting) shelfPrice(shelf ID, k stockKey, on record.Done) (each *big.R
 type ShelfCost struct {
 	Shelf        *Shelf
 	Bought, Used *big.Rat
+	Entries      []ID // of what was bought, in order of effect
 }
 
 // ShelfCosts sums up what the shelves cost in the days asked about; machines are all those that took from them.
@@ -253,9 +255,11 @@ func ShelfCosts(st *State, machines []MachineCosts, q CostQuery) []ShelfCost {
 			for _, cost := range e.Private.Costs {
 				if amount, currency := money(cost); c.mine(currency) {
 					s.Bought.Add(s.Bought, amount)
+					s.Entries = append(s.Entries, e.Entry.ID)
 				}
 			}
 		}
+		s.Entries = unique(s.Entries)
 		for _, m := range machines {
 			for _, x := range m.Total.Expenses {
 				if x.Shelf == h.ID && x.Amount != nil {

@@ -14,7 +14,7 @@ import (
 	"shedbook/rules/record"
 )
 
-// costKindText is a made-up kind with round figures: 12 minutes an opener to grease, 30 a new disc, two hours a service that includes greasing; 10 ac an hour.
+// costKindText is a made-up kind with round figures: 12 minutes an opener to grease, 30 a new disc, an hour of two people a service that includes greasing; 10 ac an hour.
 const costKindText = `shedbook_schedule = 1
 name = "seeder"
 work = ["seeding"]
@@ -37,7 +37,8 @@ of = "opener"
 minutes = 30
 swaps = "disc"
 [job.service]
-minutes = 120
+minutes = 60
+hands = 2
 includes = ["grease"]
 `
 
@@ -101,7 +102,7 @@ func shape(p CostPeriod) string {
 // Worked out on paper. Before the spring: a repair with parts for 80.50 and 90 minutes at 20 an hour = 30.00. In the spring: 3 openers greased at 12 minutes
 // = 36 minutes = 12.00 and grease for 12.25; an invoice of 300 that the hour of the same entry is in; two discs from the shelf at the average of what was
 // bought by then, (120 + 90) / 6 = 35 each = 70.00, and 60 minutes of the schedule = 20.00; 1.5 h and 2 h lost; 200 ac, at 10 ac an hour 20 h. After it: a service of
-// 120 minutes, whose greasing is in it, = 40.00, and 7 for something else.
+// 60 minutes of two, whose greasing is in it, = 40.00, and 7 for something else.
 func TestCostsOnPaper(t *testing.T) {
 	b, id := costBook(t)
 	st := b.state("2025-12-31")
@@ -376,6 +377,23 @@ func TestOwnershipOfThePublishedTractor(t *testing.T) {
 }
 
 func costNear(a, b, relative float64) bool { return a-b <= relative*b && b-a <= relative*b }
+
+// The built-in kinds have classes of the formulas; the formulas have no wagons and augers.
+func TestClassOfBuiltins(t *testing.T) {
+	want := map[string]string{"disc-drill": "grain-drill", "hoe-drill": "grain-drill", "planter": "row-planter", "boom-sprayer": "boom-sprayer", "combine": "combine", "round-baler": "round-baler",
+		"disc-mower": "mower", "tractor": "tractor-80hp", "cart": "", "auger": ""}
+	for kind, class := range want {
+		c, ok := ClassOf(kind, 100)
+		wantEqual(t, kind, c.Name, class)
+		wantEqual(t, kind, ok, class != "")
+	}
+	c, _ := ClassOf("tractor", 180)
+	wantEqual(t, "of 180 hp", c.Name, "tractor-150hp")
+	c, _ = ClassOf("tractor", 79.9)
+	wantEqual(t, "of 79.9 hp", c.Name, "tractor-30hp")
+	_, ok := ClassOf("tractor", 0)
+	wantEqual(t, "of no known power", ok, false)
+}
 
 // What is lacking is said, and nothing is made of it.
 func TestOwnershipLacks(t *testing.T) {

@@ -343,8 +343,10 @@ const fuelSource = "Iowa State University Extension, Estimating Farm Machinery C
 func ClassOf(kind string, powerHP float64) (cost.Class, bool) {
 	name := kind
 	switch {
-	case kind == "disc-drill":
+	case kind == "disc-drill" || kind == "hoe-drill":
 		name = "grain-drill"
+	case kind == "disc-mower":
+		name = "mower"
 	case kind == "planter":
 		name = "row-planter"
 	case kind == "tractor" && powerHP >= 150:

@@ -20,7 +20,7 @@ func costCommand() *command {
 		examples: []string{"cost drill --labour 25", "cost --year 2026", "cost drill --list-price 52000 --interest 8 --inflation 3", "cost tractor --power 180hp --fuel-price 1.05/L --why"},
 		about: `Money comes from --cost on what is recorded: parts, labour, consumables (oil, grease, fuel), outside (a shop's invoice), told apart by the word before the = and by the machine's own parts; capital and the price of machine ` +
 			`add and machine sell stand apart. A new part from a shelf costs the average of what was paid for such parts by then. Your own work is the minutes written, else the schedule's; --labour gives an hour a price. A job whose labour or ` +
-			`invoice is written has its time in that. Hours and acres are those read on the counters. An invoice over several jobs is written with each, its part under the same words: --cost "invoice 8812=140" --who SHOP; --shops adds it up again.
+			`invoice is written has its time in that. Hours and acres are those read on the counters; lost time is what each fault and repair says for itself. An invoice over several jobs is written with each, its part under the same words: --cost "invoice 8812=140" --who SHOP; --shops adds it up again.
 
 Of one machine it also says what owning it costs by published formulas: what it is worth, what repairs would have come to, what its capital costs a year. They are averages over many farms, and most of their coefficients here are recalled and could ` +
 			`not be checked: each such figure says so; --classes shows them and --repair-factors and --value-factors put yours in their place. Price and list price can be written once: shedbook machine add ... --cost price=41500 --cost "list price=52000".`,

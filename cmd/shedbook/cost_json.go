@@ -75,10 +75,11 @@ type expenseJSON struct {
 }
 
 type shelfCostJSON struct {
-	Book   string `json:"book,omitempty"`
-	Yard   string `json:"yard"`
-	Bought string `json:"bought"`
-	Used   string `json:"used"`
+	Book    string      `json:"book,omitempty"`
+	Yard    string      `json:"yard"`
+	Bought  string      `json:"bought"`
+	Used    string      `json:"used"` // of it, gone into machines
+	Entries []record.ID `json:"entries"`
 }
 
 type shopCostJSON struct {
@@ -117,7 +118,7 @@ func (c *call) costsJSON(all []costed, q rules.CostQuery) costsJSON {
 			out.Machines = append(out.Machines, j)
 		}
 		for _, h := range x.shelves {
-			out.Shelves = append(out.Shelves, shelfCostJSON{x.title, yardName(x.st, h.Shelf.Yard), h.Bought.FloatString(2), h.Used.FloatString(2)})
+			out.Shelves = append(out.Shelves, shelfCostJSON{x.title, yardName(x.st, h.Shelf.Yard), h.Bought.FloatString(2), h.Used.FloatString(2), strs(h.Entries)})
 		}
 		for _, s := range x.shops {
 			j := shopCostJSON{Book: x.title, Who: s.Who, For: s.For, Amount: s.Amount.FloatString(2), Entries: s.Entries}

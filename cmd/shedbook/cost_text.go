@@ -61,7 +61,7 @@ func (c *call) printMachineCosts(x costed, m rules.MachineCosts, a *costing, q r
 	}
 	c.printf("\n%s\n%s", c.paint(bold, "spent"), spent.Text(c.columns()))
 	if t := c.workTable(&m, periods, a.why); t.Len() > 0 {
-		c.printf("\n%s\n%s", c.paint(bold, "worked and lost; each: with what was spent before the season"), t.Text(c.columns()))
+		c.printf("\n%s\n%s", c.paint(bold, table.Wrap("worked and lost; each: with what was spent before the season", c.columns(), "  ")), t.Text(c.columns()))
 	}
 	c.printCapital(m, a.why)
 	c.costNotes(m, a)
@@ -325,6 +325,9 @@ func (c *call) printAllCosts(x costed, a *costing, q rules.CostQuery) {
 		s.Right(1, 2)
 		for _, h := range x.shelves {
 			s.Row(yardName(x.st, h.Shelf.Yard), h.Bought.FloatString(2), h.Used.FloatString(2))
+			if a.why {
+				s.Under("bought:" + before(" ", shortIDs(h.Entries, len(h.Entries))))
+			}
 		}
 		c.printf("\n%s", s.Text(c.columns()))
 	}
