@@ -14,7 +14,7 @@ import (
 const (
 	EndWorn    = "worn"
 	EndInTime  = "in-time"
-	EndWithSet = "with-set"
+	EndWithSet = "with-set" // also with the assembly that it is a part of: which of its parts was worn nobody said
 	EndBroken  = "broken"
 	EndUnsaid  = "not said"  // scrapped, and nobody said why
 	EndInUse   = "in use"    // it sits in its place
@@ -31,7 +31,7 @@ type LifeAsk struct {
 	Machine *Machine          // only parts that sat last on it; nil: on any machine
 	Counter string            // on which lives are counted
 	Unit    quantity.Unit     // of that counter
-	By      string            // "", "hand", "group", "machine": beside the whole, each of these by itself
+	By      string            // "", "hand", "group", "machine", "year" (put in): beside the whole, each of these by itself
 	Season  *Season           // the season to look ahead to; nil: the coming one
 	Use     quantity.Quantity // what each machine will do in it; zero: by the season's plan, or as its past ones
 }
@@ -61,6 +61,7 @@ type PartLife struct {
 	Late     int // of the lives used: first watched at a use that somebody claimed
 	Curve    []stats.Survival
 	Broken   LifeRate
+	Gone     LifeRate // worn out or broken, whatever the age, also of those whose earlier use is not known
 	Places   LifePlaces
 	Coming   *LifeComing // nil: see NotAhead
 	NotAhead string      // why nothing is said of the season ahead
@@ -82,9 +83,10 @@ func (s *State) Life(ask LifeAsk) *PartLife {
 	if def := s.lifeDef(ask); def != nil {
 		l.Plural = def.Plural
 	}
+	whole := s.wholeSwaps(ask.Part)
 	for _, p := range s.Parts {
 		if p.Kind == ask.Part && p.Schedule == ask.Kind && len(p.Stays) > 0 && (ask.Machine == nil || p.Stays[len(p.Stays)-1].Machine == ask.Machine.ID) {
-			l.Lives = append(l.Lives, s.lived(p, ask))
+			l.Lives = append(l.Lives, s.lived(p, ask, whole))
 		}
 	}
 	for _, v := range l.used() {
@@ -93,7 +95,8 @@ func (s *State) Life(ask LifeAsk) *PartLife {
 	}
 	l.fit(s)
 	l.Broken = l.rate(EndBroken)
-	l.places(s)
+	l.Gone = l.rate(EndWorn, EndUnsaid, EndBroken)
+	l.places(s, whole)
 	l.ahead(s)
 	return l
 }
@@ -125,17 +128,17 @@ func (l *PartLife) used() []Lived {
 
 // Why a life is left out.
 const (
-	WithoutStart   = "what it had done before the book began is not known"
-	WithoutUse     = "no use was counted while it was in"
-	WithoutCounter = "the counter was not read while it was in"
-	WithoutPlace   = "its place is in dispute"
+	WithoutStart   = "use before the book began is not known"
+	WithoutUse     = "no use was counted from putting in to taking out"
+	WithoutCounter = "the counter was never read"
+	WithoutPlace   = "place in dispute"
 )
 
 // lived judges one part. A new part is known from its first day on. One that was there from the beginning, or came in used, is known from the use somebody claimed for it
 // on; or from new where its machine's main counter began at nothing and no starting line was drawn.
-func (s *State) lived(p *Part, ask LifeAsk) Lived {
+func (s *State) lived(p *Part, ask LifeAsk, whole map[ID]bool) Lived {
 	last := p.Stays[len(p.Stays)-1]
-	v := Lived{Part: p, Machine: last.Machine, Slot: last.Slot, End: endOf(p), Entries: []ID{p.Stays[0].Entry}}
+	v := Lived{Part: p, Machine: last.Machine, Slot: last.Slot, End: endOf(p, whole), Entries: []ID{p.Stays[0].Entry}}
 	if last.To != "" {
 		v.Entries = unique(append(v.Entries, last.End))
 	}
@@ -166,12 +169,25 @@ func (s *State) lived(p *Part, ask LifeAsk) Lived {
 	return v
 }
 
-// endOf is how a part's life ended, by the last time it was taken out.
-func endOf(p *Part) string {
+// wholeSwaps are the swaps of something bigger that this part belongs to.
+func (s *State) wholeSwaps(part string) map[ID]bool {
+	out := map[ID]bool{}
+	for _, e := range s.Effective {
+		if sw, ok := e.Record.(*record.Swap); ok && sw.Part != part {
+			out[e.Entry.ID] = true
+		}
+	}
+	return out
+}
+
+// endOf is how a part's life ended, by the last time it was taken out; whole are the swaps of something bigger.
+func endOf(p *Part, whole map[ID]bool) string {
 	last := p.Stays[len(p.Stays)-1]
 	switch {
 	case last.To == "":
 		return EndInUse
+	case whole[last.End] && (p.Gone == "scrapped" || last.Why != "") && last.Why != EndInTime:
+		return EndWithSet
 	case last.Why == EndWorn || last.Why == EndBroken:
 		return last.Why
 	case p.Gone != "scrapped":
@@ -212,20 +228,20 @@ func lifeAmount(q quantity.Quantity, u quantity.Unit) (float64, bool) {
 	return v.Float64(), ok
 }
 
-// rate is how often the parts came to one end, whatever their age.
-func (l *PartLife) rate(end string) LifeRate {
+// rate is how often the parts came to these ends, whatever their age.
+func (l *PartLife) rate(ends ...string) LifeRate {
 	r := LifeRate{Each: 1000}
 	for _, v := range l.Lives {
 		if v.Without == WithoutPlace || v.Without == WithoutCounter {
 			continue
 		}
 		r.Use += v.Use - v.From
-		if v.End == end {
+		if slices.Contains(ends, v.End) {
 			r.Count++
 			r.Entries = append(r.Entries, v.Entries[len(v.Entries)-1])
 		}
 	}
-	r.Entries = unique(r.Entries)
+	r.Entries = onceEach(r.Entries)
 	if r.Use <= 0 {
 		return r
 	}
@@ -256,4 +272,10 @@ func LifeCounter(m *Machine, part string) *schedule.Counter {
 func (v *Lived) position() record.Position {
 	p, _ := SplitSlot(v.Home)
 	return p
+}
+
+// onceEach are entries without repetition, by their ids; it sorts them where they stand.
+func onceEach(ids []ID) []ID {
+	slices.Sort(ids)
+	return slices.Compact(ids)
 }

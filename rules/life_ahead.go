@@ -14,6 +14,7 @@ const HarshSeason = 1.5
 // LifeComing is how many of the parts that are in use now will have to be replaced in the season ahead: worn out by their age, or broken. A new one that fails in that same
 // season is not counted.
 type LifeComing struct {
+	ByRate  bool         // there is no estimate of their life: by how many went so far, whatever the age
 	Seasons []LifeSeason // what each machine will do, by its name
 	Parts   int          // in use, and judged
 	Least   int          // of them: what they had done before the book began is not known, so they are taken for younger than they are
@@ -45,11 +46,11 @@ type LifeOrder struct {
 
 // ahead looks to the coming season.
 func (l *PartLife) ahead(s *State) {
-	if l.All.Weibull == nil {
-		l.NotAhead = "how many go in a season takes an estimate of their life first"
+	if l.All.Weibull == nil && l.Gone.Count == 0 {
+		l.NotAhead = "none has worn out or broken yet"
 		return
 	}
-	c := &LifeComing{}
+	c := &LifeComing{ByRate: l.All.Weibull == nil}
 	parts := map[string][]stats.Ageing{}
 	var hands []string
 	seasons := map[ID]*LifeSeason{}
@@ -89,8 +90,7 @@ func (l *PartLife) ahead(s *State) {
 	slices.SortFunc(c.Seasons, func(a, b LifeSeason) int {
 		return cmp.Or(cmp.Compare(a.Machine.Name, b.Machine.Name), cmp.Compare(a.Machine.ID, b.Machine.ID))
 	})
-	slices.Sort(c.Entries)
-	c.Entries = slices.Compact(c.Entries)
+	c.Entries = onceEach(c.Entries)
 	switch {
 	case c.Parts+c.Not == 0:
 		l.NotAhead = "none is in use on a machine that is still held"
@@ -110,21 +110,14 @@ func (l *PartLife) counts(s *State, parts map[string][]stats.Ageing, hands []str
 	var all []stats.Ageing
 	for _, hand := range hands {
 		all = append(all, parts[hand]...)
-		o := LifeOrder{Hand: hand, Parts: len(parts[hand]), Count: l.howMany(parts[hand])}
-		for _, h := range s.Shelves {
-			for _, line := range h.Stock {
-				if line.Schedule == l.Ask.Kind && line.Part == l.Ask.Part && line.Hand == hand {
-					o.Shelf += max(0, line.Count)
-				}
-			}
-		}
+		o := LifeOrder{Hand: hand, Parts: len(parts[hand]), Count: l.howMany(parts[hand]), Shelf: max(0, onShelves(s, l.Ask.Kind, l.Ask.Part, hand))}
 		o.Buy = max(0, o.Count.High-o.Shelf)
 		if def != nil {
 			if o.Pack = def.Pack; def.Pack > 1 {
 				o.Packs = (o.Buy + def.Pack - 1) / def.Pack
 			}
 			if days := leadDays(def.Lead); days > 0 && start != "" && o.Buy > 0 {
-				o.By = calendarDay(start).AddDate(0, 0, -days).Format("2006-01-02")
+				o.By = dateOf(calendarDay(start).AddDate(0, 0, -days))
 			}
 		}
 		c.Hands = append(c.Hands, o)
@@ -136,13 +129,25 @@ func (l *PartLife) counts(s *State, parts map[string][]stats.Ageing, hands []str
 	c.Harsh = l.howMany(all)
 }
 
-// howMany is a count of parts that go.
+// howMany is a count of parts that go: by their ages, or where their life is not known by how many went so far.
 func (l *PartLife) howMany(parts []stats.Ageing) LifeCount {
-	rate := 0.0
-	if l.Broken.Use > 0 {
-		rate = float64(l.Broken.Count) / l.Broken.Use
+	var chances []float64
+	n := LifeCount{}
+	if w := l.All.Weibull; w != nil {
+		rate := 0.0
+		if l.Broken.Use > 0 {
+			rate = float64(l.Broken.Count) / l.Broken.Use
+		}
+		chances, n.Mean = w.Failing(parts, rate), w.FailsOf(parts, rate)
+	} else {
+		ahead := 0.0
+		for _, p := range parts {
+			ahead += p.Use
+		}
+		chances = stats.PoissonAhead(l.Gone.Count, l.Gone.Use, ahead, len(parts))
+		n.Mean = stats.CountMean(chances)
 	}
-	chances := l.All.Weibull.Failing(parts, rate)
 	tail := (1 - LifeLevel) / 2
-	return LifeCount{Likely: stats.CountQuantile(chances, 0.5), Low: stats.CountQuantile(chances, tail), High: stats.CountQuantile(chances, 1-tail), Mean: l.All.Weibull.FailsOf(parts, rate)}
+	n.Likely, n.Low, n.High = stats.CountQuantile(chances, 0.5), stats.CountQuantile(chances, tail), stats.CountQuantile(chances, 1-tail)
+	return n
 }

@@ -46,9 +46,7 @@ func (l *PartLife) fit(s *State) {
 	all := l.used()
 	l.All = fitLives("", all, asTold)
 	if l.All.Worn > 0 {
-		if curve, err := stats.KaplanMeier(statLives(all, asTold)); err == nil {
-			l.Curve = curve
-		}
+		l.Curve = lifeCurve(statLives(all, asTold))
 	}
 	l.ways(all)
 	for _, v := range variants(s, l.Ask) {
@@ -69,6 +67,23 @@ func (l *PartLife) fit(s *State) {
 		}
 		l.By = append(l.By, f)
 	}
+}
+
+// lifeCurve is the share that is still good, as counted. Where some were first watched late it can fall to nothing at an age at which hardly any were watched, with others
+// older than that still good: such a curve says nothing, and none is given.
+func lifeCurve(lives []stats.Life) []stats.Survival {
+	curve, err := stats.KaplanMeier(lives)
+	if err != nil {
+		return nil
+	}
+	for _, step := range curve {
+		for _, x := range lives {
+			if step.Share == 0 && x.Time > step.Time {
+				return nil
+			}
+		}
+	}
+	return curve
 }
 
 // ways are the estimates if what was told, or not told, is taken otherwise. Parts that were changed with their set, or in good time, were mostly changed because they were
@@ -125,10 +140,10 @@ func fitLives(name string, lives []Lived, worn map[string]bool) LifeFit {
 			f.Entries = append(f.Entries, v.Entries[len(v.Entries)-1])
 		}
 	}
-	f.Entries = unique(f.Entries)
+	f.Entries = onceEach(f.Entries)
 	if f.Worn < LifeLeast {
 		f.More = LifeLeast - f.Worn
-		f.Not = howMany(f.Worn) + " worn out"
+		f.Not = howMany(f.Worn) + " worn out whose whole life is known"
 		return f
 	}
 	w, err := stats.FitWeibull(statLives(lives, worn))
@@ -179,7 +194,7 @@ type variant struct {
 	has  func(*Lived) bool
 }
 
-// variants are the parts asked for: hands, machines, or the groups of the places. A part that moved belongs where it did the most.
+// variants are the parts asked for: hands, machines, years in which they were put in, or the groups of the places. A part that moved belongs where it did the most.
 func variants(s *State, ask LifeAsk) []variant {
 	var out []variant
 	switch ask.By {
@@ -199,6 +214,23 @@ func variants(s *State, ask LifeAsk) []variant {
 			if m.Kind == ask.Kind && (ask.Machine == nil || ask.Machine.ID == m.ID) {
 				out = append(out, variant{m.Name, func(v *Lived) bool { return v.Machine == m.ID }})
 			}
+		}
+	case "year":
+		var years []string
+		of := func(p *Part) string {
+			if p.In == "" {
+				return "as it came"
+			}
+			return p.In.Date()[:4]
+		}
+		for _, p := range s.Parts {
+			if year := of(p); p.Kind == ask.Part && p.Schedule == ask.Kind && !slices.Contains(years, year) {
+				years = append(years, year)
+			}
+		}
+		slices.Sort(years)
+		for _, y := range years {
+			out = append(out, variant{y, func(v *Lived) bool { return of(v.Part) == y }})
 		}
 	case "group":
 		out = groupVariants(s, ask)

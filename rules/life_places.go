@@ -28,7 +28,7 @@ type placeStay struct {
 }
 
 // places counts replacements place by place, against what each place did since the book began. A part that only moved elsewhere was not replaced.
-func (l *PartLife) places(s *State) {
+func (l *PartLife) places(s *State, whole map[ID]bool) {
 	type place struct {
 		machine ID
 		slot    string
@@ -45,7 +45,7 @@ func (l *PartLife) places(s *State) {
 			}
 			at := place{st.Machine, st.Slot}
 			use, _ := lifeAmount(st.Use[l.Ask.Counter], l.Ask.Unit)
-			gone := i == len(p.Stays)-1 && st.To != "" && endOf(p) != EndOff
+			gone := i == len(p.Stays)-1 && st.To != "" && endOf(p, whole) != EndOff
 			stays[at] = append(stays[at], placeStay{st.From, max(0, use), gone, st.End})
 			disputed[at] = disputed[at] || p.Disputed
 		}
@@ -78,7 +78,7 @@ func (l *PartLife) places(s *State) {
 		}
 	}
 	l.Places.Places = len(watches)
-	l.Places.Entries = unique(l.Places.Entries)
+	l.Places.Entries = onceEach(l.Places.Entries)
 	if mean, err := stats.MeanCumulative(watches); err == nil {
 		l.Places.Mean = mean
 	}

@@ -79,7 +79,7 @@ func (m *Machine) moved(counter, first, last string, unit quantity.Unit) float64
 		return 0
 	}
 	end, _ := c.recorded(record.Done(last))
-	start, _ := c.recorded(record.Done(calendarDay(first).AddDate(0, 0, -1).Format("2006-01-02")))
+	start, _ := c.recorded(record.Done(dateOf(calendarDay(first).AddDate(0, 0, -1))))
 	did, ok := lifeAmount(minus(end, start), unit)
 	if !ok {
 		return 0

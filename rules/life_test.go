@@ -204,7 +204,7 @@ func TestLifeOnPaper(t *testing.T) {
 	wantEqual(t, "lives that count", l.All.Parts, 6)
 	wantEqual(t, "worn out", l.All.Worn, 2)
 	wantEqual(t, "late", l.Late, 1)
-	wantEqual(t, "why not", l.All.Not, "2 have worn out")
+	wantEqual(t, "why not", l.All.Not, "2 have worn out whose whole life is known")
 	wantEqual(t, "more", l.All.More, 1)
 	wantList(t, "entries", l.All.Entries, sorted(first, second)...)
 	wantEqual(t, "broken", l.Broken.Count, 1)

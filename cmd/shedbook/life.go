@@ -20,10 +20,10 @@ func lifeCommand() *command {
 	var a lifeFlags
 	return &command{
 		name: "life", section: "read", brief: "say how long a part lasts, and how many go next", reads: true,
-		usage:    []string{"life MACHINE PART [--by hand|group] [--season NAME] [--use AMOUNT]", "life KIND PART [--by hand|group|machine]"},
+		usage:    []string{"life MACHINE PART [--by hand|group|year] [--season NAME] [--use AMOUNT]", "life KIND PART [--by hand|group|machine|year]"},
 		examples: []string{"life drill hub-bearing", "life disc-drill disc --by group", `life drill disc --season "spring 2027" --use 400ac`},
 		about: `From the swaps and their reasons: worn out is a life that ended; changed in good time, changed with the set and still in use are lives that lasted at least so long; broken (by a stone) is a cause of its own, with a rate of ` +
-			`its own. Swapped without a reason counts as worn out. What would come out if that is taken otherwise stands below the answer.
+			`its own. Swapped without a reason counts as worn out. What would come out if that is taken otherwise stands below the answer. What was repaired without a swap is not in it.
 
 Name a kind to take all machines of that kind together. Lives are counted on the counter that the part's readings go with, else on the main one. A part that was in when the book began is left out unless a ` +
 			`starting line says what it had done (assume MACHINE PART used=600ac).
@@ -31,7 +31,7 @@ Name a kind to take all machines of that kind together. Lives are counted on the
 Looks ahead to the season under way, else the next one planned, by each part's age and what the season is planned to take (season plan --use), else by what past seasons took.`,
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&a.counter, "counter", "", "count lives on this `counter`")
-			fs.StringVar(&a.by, "by", "", "apart: by `hand`, group or machine")
+			fs.StringVar(&a.by, "by", "", "apart: by `hand`, group, machine, or year put in")
 			fs.StringVar(&a.season, "season", "", "look ahead to this `season`")
 			fs.StringVar(&a.use, "use", "", "what each machine will do in it, an `amount`: 400ac")
 			fs.BoolVar(&a.curve, "curve", false, "every step of what was counted")
@@ -96,13 +96,13 @@ func (c *call) lifeAsk(st *rules.State, a lifeFlags) (rules.LifeAsk, error) {
 		return ask, err
 	}
 	switch a.by {
-	case "", "hand", "group":
+	case "", "hand", "group", "year":
 	case "machine":
 		if ask.Machine != nil {
 			return ask, usage("shedbook life "+ask.Kind+" "+ask.Part+" --by machine", "%s is one machine: name its kind to set machines apart", ask.Machine.Name)
 		}
 	default:
-		return ask, usage("write --by hand, group or machine", "--by %q is none of hand, group, machine", a.by)
+		return ask, usage("write --by hand, group, machine or year", "--by %q is none of hand, group, machine, year", a.by)
 	}
 	return ask, lifeSeason(st, a, &ask)
 }

@@ -22,6 +22,7 @@ type lifeJSON struct {
 	By      []lifeFitJSON   `json:"by"`
 	Curve   []lifeStepJSON  `json:"curve"`
 	Broken  lifeRateJSON    `json:"broken"`
+	Gone    lifeRateJSON    `json:"gone"` // worn out or broken, whatever the age
 	Places  lifePlacesJSON  `json:"places"`
 	Coming  *lifeComingJSON `json:"coming,omitempty"`
 	// NotAhead is why coming is absent.
@@ -100,6 +101,7 @@ type lifeMeanJSON struct {
 }
 
 type lifeComingJSON struct {
+	ByRate  bool             `json:"by_rate"` // by how many went so far, for want of a life
 	Seasons []lifeSeasonJSON `json:"seasons"`
 	Parts   int              `json:"parts"`
 	Least   int              `json:"least"`
@@ -181,8 +183,10 @@ func (c *call) lifeJSON(st *rules.State, l *rules.PartLife) lifeJSON {
 		limits := s.Limits(rules.LifeLevel)
 		out.Curve = append(out.Curve, lifeStepJSON{amount(s.Time), s.AtRisk, s.Failed, sixFigures(s.Share), sixFigures(s.SE), sixFigures(limits.Low), sixFigures(limits.High)})
 	}
-	b := l.Broken
-	out.Broken = lifeRateJSON{b.Count, amount(b.Use), amount(b.Each), sixFigures(b.Rate), sixFigures(b.Limits.Low), sixFigures(b.Limits.High), strs(b.Entries)}
+	rate := func(b rules.LifeRate) lifeRateJSON {
+		return lifeRateJSON{b.Count, amount(b.Use), amount(b.Each), sixFigures(b.Rate), sixFigures(b.Limits.Low), sixFigures(b.Limits.High), strs(b.Entries)}
+	}
+	out.Broken, out.Gone = rate(l.Broken), rate(l.Gone)
 	out.Places = lifePlacesJSON{l.Places.Places, l.Places.Replaced, lifeMeans(l.Places.Mean, amount), strs(l.Places.Entries)}
 	if l.Coming != nil {
 		out.Coming = comingJSON(l.Coming, amount)
@@ -202,7 +206,7 @@ func comingJSON(k *rules.LifeComing, amount func(float64) amountJSON) *lifeComin
 	count := func(n rules.LifeCount) lifeCountJSON {
 		return lifeCountJSON{n.Likely, n.Low, n.High, sixFigures(n.Mean)}
 	}
-	out := &lifeComingJSON{Seasons: []lifeSeasonJSON{}, Parts: k.Parts, Least: k.Least, Not: k.Not, Count: count(k.Count), Harsh: count(k.Harsh), Hands: []lifeOrderJSON{}, Entries: strs(k.Entries)}
+	out := &lifeComingJSON{ByRate: k.ByRate, Seasons: []lifeSeasonJSON{}, Parts: k.Parts, Least: k.Least, Not: k.Not, Count: count(k.Count), Harsh: count(k.Harsh), Hands: []lifeOrderJSON{}, Entries: strs(k.Entries)}
 	for _, n := range k.Seasons {
 		j := lifeSeasonJSON{Machine: n.Machine.Name, Use: amount(n.Use), From: n.From}
 		if n.Season != nil {

@@ -80,6 +80,9 @@ func (t *lifeText) limits(s rules.LifeSpan) string {
 		return low + " or more"
 	}
 	high := t.amount(s.High)
+	if low == high {
+		return low
+	}
 	if number, unit, ok := strings.Cut(high, " "); ok {
 		return strings.TrimSuffix(low, " "+unit) + " to " + number + " " + unit
 	}
@@ -155,7 +158,7 @@ func (t *lifeText) placeWords(p rules.LifePlaces) string {
 func (t *lifeText) coming(say func(indent, format string, a ...any)) {
 	c := t.l.Coming
 	if c == nil {
-		if t.l.All.Weibull != nil {
+		if t.l.All.Weibull != nil || t.l.Gone.Count > 0 {
 			say("", "Of the season ahead nothing can be said: %s. Add --use 400%s.", t.l.NotAhead, t.l.Ask.Unit)
 		}
 		return
@@ -176,10 +179,13 @@ func (t *lifeText) coming(say func(indent, format string, a ...any)) {
 		machines = append(machines, words)
 	}
 	t.printf("\n")
+	if g := t.l.Gone; c.ByRate {
+		say("", "For want of a life, by how many went so far at whatever age: %d worn out or broken in %s of all together. Parts that wear go more readily as they age: take what follows as a least number.", g.Count, t.amount(g.Use))
+	}
 	say("", "In %s (%s) likely %d of the %d in use go, with %.0f %% chance %d to %d. If it is a hard one (half as much wear again), likely %d.", strings.Join(season, ", "), strings.Join(machines, "; "),
 		c.Count.Likely, c.Parts, rules.LifeLevel*100, c.Count.Low, c.Count.High, c.Harsh.Likely)
-	if c.Least > 0 {
-		say("", "It is a least number: what %d of them had done before the book began is not known, so they are taken for younger than they are.", c.Least)
+	if c.Least > 0 && !c.ByRate {
+		say("", "It is a least number: of %d the use before the book began is not known, so they are taken for younger than they are.", c.Least)
 	}
 	if c.Not > 0 {
 		say("", "%d more are in use and could not be judged.", c.Not)
@@ -262,14 +268,18 @@ func (t *lifeText) ends(say func(indent, format string, a ...any)) {
 		if n == 0 {
 			continue
 		}
-		worn := 0
+		worn, low, high := 0, math.Inf(1), 0.0
 		for _, v := range out[why] {
 			if v.End == rules.EndWorn || v.End == rules.EndUnsaid {
 				worn++
+				low, high = min(low, v.Use), max(high, v.Use)
 			}
 		}
 		also := ""
-		if worn > 0 {
+		switch {
+		case worn > 0 && why == rules.WithoutStart:
+			also = fmt.Sprintf(" (%d of them worn out since, after at least %s)", worn, t.limits(rules.LifeSpan{Low: low, High: high}))
+		case worn > 0:
 			also = fmt.Sprintf(" (%d of them worn out since)", worn)
 		}
 		next := ""
@@ -395,7 +405,15 @@ func (t *lifeText) arithmetic(say func(indent, format string, a ...any)) {
 	if p := l.Places; len(p.Mean) > 0 {
 		say("  ", "place by place: %d replaced at %d places, mean cumulative function%s", p.Replaced, p.Places, bracketed(shortIDs(p.Entries, 6)))
 	}
-	if c := l.Coming; c != nil {
-		say("  ", "ahead: each part goes with the chance 1 - S(age + use)/S(age), or breaks at the rate above; the sum of the chances is %.2f. The range is that of the count, over all curves that the data allow; to buy is its upper end less the shelf%s", c.Count.Mean, bracketed(shortIDs(c.Entries, 6)))
+	c := l.Coming
+	switch {
+	case c == nil:
+		return
+	case c.ByRate:
+		say("  ", "ahead: %d in %s so far, and the use to come of all in use: %.2f on the mean; the range is that of a Poisson count whose rate is known from a count only (negative binomial)%s", l.Gone.Count, t.amount(l.Gone.Use), c.Count.Mean,
+			bracketed(shortIDs(l.Gone.Entries, 6)))
+	default:
+		say("  ", "ahead: each part goes with the chance 1 - S(age + use)/S(age), or breaks at the rate above; the sum of the chances is %.2f. The range is that of the count, over all curves that the data allow", c.Count.Mean)
 	}
+	say("  ", "the range takes each part for itself and the season as it is planned: what is hard on all of them at once (ground, weather) is not in it, so look at the hard season too. To buy is its upper end less the shelf%s", bracketed(shortIDs(c.Entries, 6)))
 }

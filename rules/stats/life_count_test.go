@@ -130,6 +130,26 @@ func TestPoissonBinomial(t *testing.T) {
 	}
 }
 
+// A count ahead whose rate is known from a count only, 7 in 100 and 30 to come: a gamma of shape 7.5 mixed into a Poisson has the mean 7.5 x 0.3 = 2.25 and the variance
+// 2.25 x 1.3 = 2.925. On paper the chance of none is (100/130)^7.5 = 0.1398. What is beyond the most is put to the most.
+func TestPoissonAhead(t *testing.T) {
+	got := PoissonAhead(7, 100, 30, 200)
+	mean, square2 := CountMean(got), 0.0
+	for k, c := range got {
+		square2 += float64(k*k) * c
+	}
+	within(t, "mean", mean, 2.25, 1e-9)
+	within(t, "variance", square2-mean*mean, 2.925, 1e-9)
+	within(t, "none", got[0], 0.1398, 5e-5)
+	few := PoissonAhead(7, 100, 30, 2)
+	within(t, "most", few[2], 1-got[0]-got[1], 1e-12)
+	for _, nothing := range [][]float64{PoissonAhead(3, 0, 30, 4), PoissonAhead(3, 100, 0, 4)} {
+		if nothing[0] != 1 {
+			t.Errorf("of nothing: %v", nothing)
+		}
+	}
+}
+
 // Law: where the curve is known for certain the chances are those of its own FailsWithin; a second cause without wear is the exponential.
 func TestFailingOfACertainCurve(t *testing.T) {
 	w := &Weibull{Mu: math.Log(900), Sigma: 1 / 2.5, Eta: 900, Beta: 2.5}

@@ -66,6 +66,26 @@ func CountMean(chances []float64) float64 {
 	return m
 }
 
+// PoissonAhead gives the chances of 0, 1, ... most events in a further exposure, where seen of them came in one so far: the negative binomial that a Poisson count is
+// when its rate is known from a count only (gamma with Jeffreys' shape seen + 1/2). What is beyond most is put to most. An exposure of 0 so far is no ground to foresee
+// anything: all of it is put to 0.
+func PoissonAhead(seen int, exposure, ahead float64, most int) []float64 {
+	out := make([]float64, most+1)
+	if !(exposure > 0 && ahead > 0) {
+		out[0] = 1
+		return out
+	}
+	shape, share := float64(seen)+0.5, ahead/(exposure+ahead)
+	p, sum := math.Pow(1-share, shape), 0.0
+	for k := range most {
+		out[k] = p
+		sum += p
+		p *= share * (shape + float64(k)) / float64(k+1)
+	}
+	out[most] = max(0, 1-sum)
+	return out
+}
+
 // either is the chance that at least one of two independent things happens.
 func either(a, b float64) float64 { return 1 - (1-a)*(1-b) }
 
