@@ -192,12 +192,15 @@ func (r *replay) point(u *unit, c *Counter, a counterAct, face quantity.Quantity
 
 func (r *replay) add(u *unit, c *Counter, a counterAct, act string) {
 	c.Points = append(c.Points, CounterPoint{Done: a.e.Done, Face: c.Reading, Life: c.Life, Act: act, Entry: a.e.Entry.ID})
-	own := u.own[a.e.Entry.ID]
-	if own == nil {
-		own = map[string]point{}
-		u.own[a.e.Entry.ID] = own
+	u.keepOwn(a.e.Entry.ID, c.Name, c.Life)
+}
+
+// keepOwn notes what a counter stood at by an entry's own reading, or by what is worked out from it.
+func (u *unit) keepOwn(entry ID, counter string, life quantity.Quantity) {
+	if u.own[entry] == nil {
+		u.own[entry] = map[string]point{}
 	}
-	own[c.Name] = point{life: c.Life}
+	u.own[entry][counter] = point{life: life}
 }
 
 // inUnit is q in a counter's unit, to three decimals where it does not convert exactly. An absent amount is nothing of it.

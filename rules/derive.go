@@ -79,6 +79,7 @@ func (r *replay) fromOwn(u *unit, c *Counter, d *schedule.Derive) {
 			return
 		}
 		c.Points = append(c.Points, CounterPoint{Done: p.Done, Face: worked, Life: worked, Act: "derived", Entry: p.Entry})
+		u.keepOwn(p.Entry, c.Name, worked)
 	}
 	c.Reason = Reason{Entries: source.Reason.Entries, Rule: "worked out: " + d.From + " at " + capacity.String() + " (" + d.Width.String() + " x " + d.Speed.String() + " x " + d.Efficiency.String() + ")"}
 }

@@ -48,9 +48,6 @@ func (j *judge) named(e *Event, kind string) bool {
 		return false
 	case of == "" || of == thing:
 		return true
-	case verb == "swap":
-		a, ok := j.m.Fitted.Assembly(of)
-		return ok && slices.Contains(a.Parts, thing)
 	case verb == "season-open" || verb == "season-close":
 		return slices.ContainsFunc(j.s.Seasons, func(s *Season) bool { return s.Work == of && slices.Contains(s.Reason.Entries, e.Entry) })
 	case verb == "fault":
@@ -61,8 +58,8 @@ func (j *judge) named(e *Event, kind string) bool {
 	return false
 }
 
-// since are the doings of a job at a place after an event, skips left out. On a day where one of the two has no time of day, the job counts as done after;
-// but a machine taken as good that day was so before the work of the day.
+// since are the doings of a job at a place after an event in the order of effect, skips left out; what one entry says of both counts. On a day where one
+// of the two has no time of day, the job counts as done after; but a machine taken as good that day was so before the work of the day, whatever the times.
 func (j *judge) since(e *Event, job *schedule.Job, p record.Position) []*Doing {
 	all := j.doings(job.Name, p)
 	from := len(all)
@@ -70,8 +67,14 @@ func (j *judge) since(e *Event, job *schedule.Job, p record.Position) []*Doing {
 		from--
 	}
 	return slices.DeleteFunc(slices.Clone(all[from:]), func(d *Doing) bool {
-		timed := len(d.Done) == len(e.Done) && len(d.Done) > len(d.Done.Date())
-		return d.Skipped || d.Assumed && d.Done.Date() == e.Done.Date() || timed && d.Done.Compare(e.Done) < 0
+		day := d.Done.Date()
+		switch {
+		case d.Skipped, d.Assumed && day == e.Done.Date():
+			return true
+		case day == e.Done.Date() && (string(d.Done) == day || string(e.Done) == day):
+			return false
+		}
+		return d.Entry != e.Entry && j.earlier(d.Done, d.Entry, e.Done, e.Entry)
 	})
 }
 

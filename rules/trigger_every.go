@@ -52,7 +52,7 @@ func (j *judge) everyUse(job *schedule.Job, p record.Position, t *schedule.Trigg
 		return j.unread(counter, how)
 	}
 	amount = onCounter(c, amount)
-	start := j.start(job, p, c)
+	start := j.start(job, p, t, c)
 	switch {
 	case start.known && t.Grid:
 		// a doing a little early counts for the point of the grid it was meant for
@@ -116,10 +116,11 @@ type starting struct {
 	entries []ID
 }
 
-// start is the count at the last doing. Where the job replaces a part whose life is known the interval goes with the part, not with the place.
-func (j *judge) start(job *schedule.Job, p record.Position, c *Counter) starting {
+// start is the count at the last doing. Where the job replaces a part whose life is known the interval goes with the part, not with the place; but a grid
+// is the counter's, whatever is on the part.
+func (j *judge) start(job *schedule.Job, p record.Position, t *schedule.Trigger, c *Counter) starting {
 	last := j.last(job, p)
-	if s, ok := j.partStart(job, p, c, last); ok {
+	if s, ok := j.partStart(job, p, c, last); ok && !t.Grid {
 		return s
 	}
 	if last == nil {

@@ -83,10 +83,14 @@ func (m *Machine) rate(c *Counter) (perMinute *big.Rat, from, to, seen int64) {
 	if n < 2 {
 		return nil, 0, 0, 0
 	}
+	begin := c.Points[0].Done
 	to = minute(c.Points[n-1].Done)
-	from = max(minute(c.Points[0].Done), to-rateDays*minutesADay)
+	if year := to - rateDays*minutesADay; year > minute(begin) {
+		begin = moment2done(year)
+	}
+	from = minute(begin)
 	seen = m.unstored(from, to)
-	start, _ := c.recorded(moment2done(from))
+	start, _ := c.recorded(begin)
 	grown := minus(c.Points[n-1].Life, start)
 	if seen <= 0 || grown.Sign() <= 0 {
 		return nil, from, to, 0
