@@ -74,9 +74,8 @@ func TestPlanterDiscChain(t *testing.T) {
 			t.Errorf("a guard of %s: %v %s", value, got, why)
 		}
 	}
-	left := jobOf(t, f, "disc-torque").Torques[0]
-	if !left.LeftHand {
-		t.Errorf("the left disc's bolt may have a left-hand thread: %+v", left)
+	if how := jobOf(t, f, "disc-torque").How; !strings.Contains(how, "left-hand thread") { // on some machines: so it is said, and no bolt is given one
+		t.Errorf("the torque of the discs: %q", how)
 	}
 	unit, _ := f.Assembly("row-unit")
 	if !slices.Contains(unit.Parts, "disc") || unit.Whole {
@@ -142,6 +141,7 @@ func TestSprayerTipsAndPaper(t *testing.T) {
 // A sprayer that drives itself has an engine and a cab; one that is mounted has no wheels; a pump on an oil motor has no power shaft.
 func TestSprayerForms(t *testing.T) {
 	stands(t, fitBuiltin(t, "boom-sprayer"), map[string]string{"wheel": "noun", "hub-check": "job", "shaft-look": "job", "pump-oil": "part", "pump-seal": "", "engine-oil": "", "cab-filter": ""})
+	stands(t, fitBuiltin(t, "boom-sprayer", option("official-test", "no")), map[string]string{"sprayer-test": "", "catch-test": "job"})
 	stands(t, fitBuiltin(t, "boom-sprayer", option("form", "mounted"), option("pump", "centrifugal"), option("pump-drive", "hydraulic")), map[string]string{
 		"wheel": "", "wheel-torque": "", "tyre": "", "shaft-look": "", "pump-oil": "", "pump-oil-level": "", "pump-seal": "part", "levels": ""})
 	stands(t, fitBuiltin(t, "boom-sprayer", option("form", "self-propelled")), map[string]string{
