@@ -87,7 +87,7 @@ type Item struct {
 	Includes            []string       // smaller jobs that are due too and are done with this one
 	Minutes             *big.Rat       // for all its places, nil where the schedule does not say
 	Cautions            []string       // lines to print before the job
-	Order               int            // of the job: smaller first
+	Order               int            // of the job: smaller first; 0: none given, last
 }
 
 // Due lists the work there is: for every machine held, every job at every place, by whichever of its triggers comes first, and beside it open faults,
@@ -137,6 +137,9 @@ func newHistory(s *State) *history {
 		case *record.Move:
 			h.moved[r.Machine] = append(h.moved[r.Machine], Event{Kind: "move", Done: e.Done, Entry: e.Entry.ID})
 		case *record.Hitch:
+			if r.Carrier == "" {
+				continue // unhitched
+			}
 			h.moved[r.Machine] = append(h.moved[r.Machine], Event{Kind: "hitch", Done: e.Done, Entry: e.Entry.ID})
 		case *record.Repair:
 			h.parts[e.Entry.ID] = r.Part
@@ -204,11 +207,19 @@ func compareItems(a, b *Item) int {
 		slices.Index(record.Severities, a.Severity)-slices.Index(record.Severities, b.Severity),
 		cmp.Compare(a.Name, b.Name),
 		cmp.Compare(a.Machine, b.Machine),
-		a.Order-b.Order,
+		turnOf(a)-turnOf(b),
 		cmp.Compare(a.Job, b.Job),
 		comparePlaces(a.Positions, b.Positions),
 		cmp.Compare(a.ID, b.ID),
 	)
+}
+
+// turnOf is an item's place in the order of jobs: a job whose schedule gives it none comes after all others, what is no job before them.
+func turnOf(i *Item) int {
+	if i.Job != "" && i.Order == 0 {
+		return lastOrder
+	}
+	return i.Order
 }
 
 func comparePlaces(a, b record.Positions) int {
