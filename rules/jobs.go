@@ -86,14 +86,12 @@ func (u *unit) log(job string, p record.Position, n *Doing) {
 // job that a person reported; seen keeps schedules that include in a circle from going round.
 func (r *replay) followDone(u *unit, e *Effective, name string, job *schedule.Job, done places, top string, seen map[string]bool) {
 	at := done.positions()
-	r.event(u, e, "did:"+name, at)
 	if job == nil {
+		r.event(u, e, "did:"+name, at)
 		return
 	}
+	r.follow(u, e, job, at)
 	r.refill(u, e, job, done)
-	for _, l := range job.Loosens {
-		r.event(u, e, "loosened:"+l, at)
-	}
 	for _, name := range job.Includes {
 		smaller, ok := u.f.Job(name)
 		if !ok || seen[name] {
@@ -109,6 +107,14 @@ func (r *replay) followDone(u *unit, e *Effective, name string, job *schedule.Jo
 		if len(covered) > 0 {
 			r.followDone(u, e, name, smaller, covered, top, seen)
 		}
+	}
+}
+
+// follow lists what other jobs may follow on: the job itself, and what it loosens.
+func (r *replay) follow(u *unit, e *Effective, job *schedule.Job, at record.Positions) {
+	r.event(u, e, "did:"+job.Name, at)
+	for _, l := range job.Loosens {
+		r.event(u, e, "loosened:"+l, at)
 	}
 }
 

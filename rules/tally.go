@@ -48,7 +48,8 @@ func (r *replay) through(u *unit, e *Effective, job *schedule.Job, at places, vi
 	r.followDone(u, e, job.Name, job, at, via, map[string]bool{job.Name: true})
 }
 
-// tallySwap notes the jobs that putting in parts does: all the parts of the assembly where a job swaps one.
+// tallySwap notes the jobs that putting in parts does: all the parts of the assembly where a job swaps one. A new part in one hand of two is not yet the
+// whole job there, but the place was opened: what the job loosens and asks for next follows all the same.
 func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot) {
 	if u.f == nil {
 		return
@@ -63,7 +64,7 @@ func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot) {
 		for _, d := range defs {
 			need += len(u.hands(d.Of, d.Handed))
 		}
-		var done places
+		var done, opened places
 		for _, s := range slots {
 			if !slices.Contains(defs, s.def) {
 				continue
@@ -71,8 +72,13 @@ func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot) {
 			for _, p := range s.served {
 				if u.tick(job.Name, p, e.Done.Date(), s.part+" "+s.hand, need) {
 					done = append(done, p)
+				} else if len(defs) == 1 {
+					opened = append(opened, p)
 				}
 			}
+		}
+		if opened = slices.DeleteFunc(opened, func(p record.Position) bool { return slices.Contains(done, p) }); len(opened) > 0 {
+			r.follow(u, e, job, opened.positions())
 		}
 		r.through(u, e, job, u.covers(noun, done.positions(), job).only(len(done) > 0), "swap")
 	}
