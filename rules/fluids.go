@@ -54,7 +54,7 @@ func (r *replay) refill(u *unit, e *Effective, job *schedule.Job, done places) {
 			continue
 		}
 		r.discard(r.unseat(s, e), "", e, "scrapped")
-		r.enter(s, r.newPart(s, e, &record.Swap{Part: job.Swaps}, 0), e)
+		r.enter(s, r.newPart(s, e, &record.Swap{}, 0), e)
 		fresh = true
 	}
 	if fresh {

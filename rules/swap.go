@@ -72,7 +72,7 @@ func (r *replay) swapEvents(u *unit, e *Effective, s *record.Swap, slots []*slot
 // newPart is the i-th new part of a swap: bought, or taken from a shelf.
 func (r *replay) newPart(at *slot, e *Effective, s *record.Swap, i int) *part {
 	id := string(e.Entry.ID) + "/" + at.name
-	if at.part != s.Part { // of an assembly
+	if at.part != s.Part { // of an assembly, or a fluid of a service, which may fill several
 		id += "/" + at.part
 	}
 	if old := r.parts[id]; old != nil { // put in somewhere before it was ever new: the days of two entries contradict one another
