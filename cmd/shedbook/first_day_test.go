@@ -51,6 +51,14 @@ func TestFirstDayOfAnOldMachine(t *testing.T) {
 				}
 				b.must("correct", id, "--counter", main+"=4200")
 			}
+			// Where work goes by a second counter too (a combine's acres), that one is asked for in one line of its own.
+			for _, second := range unread(b.due(name)) {
+				if got := unwrapped(b.must("due", name)); !strings.Contains(got, "shedbook counter "+name+" "+second+"=...") {
+					t.Fatalf("nothing says to read %s:\n%s", second, got)
+				}
+				b.must("counter", name, second+"=4210", "--yes")
+				b.must("correct", id, "--counter", main+"=4200", "--counter", second+"=4200")
+			}
 			for _, i := range b.due(name) {
 				if i.State == rules.Unknown && !strings.Contains(i.Why, "without a valid-until date") && !strings.Contains(i.Why, "count of hours that is not known") {
 					t.Errorf("still unknown: %s: %s", i.Job, i.Why)
@@ -81,6 +89,18 @@ func TestFirstDayOfAnOldMachine(t *testing.T) {
 			}
 		})
 	}
+}
+
+// unread are the counters that items wait for, each once.
+func unread(items []dueItemJSON) []string {
+	var names []string
+	for _, i := range items {
+		name, _, waits := strings.Cut(i.Why, " never read")
+		if fields := strings.Fields(name); i.State == rules.Unknown && waits && !slices.Contains(names, fields[len(fields)-1]) {
+			names = append(names, fields[len(fields)-1])
+		}
+	}
+	return names
 }
 
 // lines are those of a due list that are about work: under its headings.

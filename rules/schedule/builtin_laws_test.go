@@ -358,7 +358,7 @@ func TestBuiltinNamesAreToldApart(t *testing.T) {
 func TestBuiltinOptionsMatter(t *testing.T) {
 	eachBuiltin(t, func(t *testing.T, s *Schedule) {
 		for _, o := range s.Options {
-			if !strings.Contains(s.Text, `"=`+o.Name+`"`) && !strings.Contains(s.Text, `option = "`+o.Name+`"`) {
+			if !strings.Contains(s.Text, `"=`+o.Name+`"`) && !strings.Contains(s.Text, `option = "`+o.Name+`"`) && !strings.Contains(s.Text, `one_in = "`+o.Name+`"`) {
 				t.Errorf("nothing goes by the option %s", o.Name)
 			}
 		}
