@@ -3,6 +3,7 @@ module shedbook
 go 1.26.0
 
 require (
+	github.com/arran4/golang-ical v0.3.4
 	github.com/clipperhouse/displaywidth v0.11.0
 	github.com/go-git/go-billy/v5 v5.9.2
 	github.com/go-git/go-git/v5 v5.19.3

@@ -63,4 +63,5 @@ var commands = []func() *command{
 	stampCommand,
 	countersignCommand,
 	exportCommand,
+	calendarCommand,
 }

@@ -9,7 +9,7 @@ import (
 // jsonOf is what commands print with --json, by name; every other command that records prints a replyJSON. From format 1 on members may be added, none may
 // go or change its meaning.
 var jsonOf = map[string][]any{
-	"new": {newJSON{}}, "demo": {dueJSON{}}, "people list": {peopleJSON{}}, "people key": {keyJSON{}}, "people recovery": {recoveryJSON{}}, "join": {joinedJSON{}}, "sync": {syncedJSON{}, placesJSON{}}, "audit": {auditJSON{}, evidenceJSON{}}, "export": {evidenceJSON{}}, "stamp": {stampJSON{}, stampsJSON{}}, "machine list": {machinesJSON{}}, "schedule list": {schedulesJSON{}},
+	"new": {newJSON{}}, "demo": {dueJSON{}}, "people list": {peopleJSON{}}, "people key": {keyJSON{}}, "people recovery": {recoveryJSON{}}, "join": {joinedJSON{}}, "sync": {syncedJSON{}, placesJSON{}}, "audit": {auditJSON{}, evidenceJSON{}}, "export": {evidenceJSON{}, sheetJSON{}}, "calendar": {calendarJSON{}}, "stamp": {stampJSON{}, stampsJSON{}}, "machine list": {machinesJSON{}}, "schedule list": {schedulesJSON{}},
 	"schedule show": {scheduleTextJSON{}}, "schedule check": {checksJSON{}}, "shelf list": {stocksJSON{}}, "due": {dueJSON{}}, "show": {booksJSON{}, wholeJSON{}}, "history": {historiesJSON{}}, "spec": {specJSON{}}, "prepare": {preparedJSON{}}, "compare": {comparedJSON{}}, "wear": {wearsJSON{}},
 	"life": {lifeJSON{}},
 	"cost": {costsJSON{}, classesJSON{}},
