@@ -17,12 +17,6 @@ func (c court) byInterval(job *schedule.Job, p record.Position, t *schedule.Trig
 	if last == nil && len(t.First) > 0 {
 		intervals = t.First
 	}
-	isNew := false
-	for _, iv := range intervals {
-		if !iv.Calendar() {
-			isNew = isNew || c.knownSinceNew(iv.Counter, c.amountOn(iv, by))
-		}
-	}
 	var all []ruling
 	for _, iv := range intervals {
 		if !iv.Calendar() {
@@ -34,12 +28,29 @@ func (c court) byInterval(job *schedule.Job, p record.Position, t *schedule.Trig
 			from = last.done.Day()
 		}
 		r := c.onDate(t, after(from, span), about(span), rules.ByInterval)
-		if last == nil && !isNew && r.state != rules.Overdue {
+		if last == nil && !c.cameNew(job, p) && r.state != rules.Overdue {
 			r = ruling{state: rules.Unknown, cause: rules.ByInterval}
 		}
 		all = append(all, r)
 	}
 	return all
+}
+
+// cameNew reports that a counter of any of a job's intervals says that the machine came to the book before the job first came due.
+func (c court) cameNew(job *schedule.Job, p record.Position) bool {
+	for i := range job.When {
+		t := &job.When[i]
+		intervals := t.Every
+		if len(t.First) > 0 {
+			intervals = t.First
+		}
+		for _, iv := range intervals {
+			if t.Made == "" && !iv.Calendar() && c.knownSinceNew(iv.Counter, c.amountOn(iv, c.factorOf(t, p))) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (c court) added() record.Done {

@@ -86,7 +86,9 @@ func (o *oracle) chronicle(w *world, machine record.ID) *chronicle {
 		case *record.Move:
 			c.event(t, "move", record.Positions{})
 		case *record.Hitch:
-			c.event(t, "hitch", record.Positions{})
+			if r.Carrier != "" {
+				c.event(t, "hitch", record.Positions{})
+			}
 		}
 	}
 	return c
@@ -158,11 +160,7 @@ func (c *chronicle) log(job string, p record.Position, d doing) {
 
 // follow lists what a job done at some places means: it was done, it loosened what it loosens, and the smaller jobs it includes were done too.
 func (c *chronicle) follow(t told, job *schedule.Job, at []record.Position, seen map[string]bool) {
-	named := positionsOf(at)
-	c.event(t, "did:"+job.Name, named)
-	for _, l := range job.Loosens {
-		c.event(t, "loosened:"+l, named)
-	}
+	c.followed(t, job, at)
 	for _, name := range job.Includes {
 		small, ok := c.f.Job(name)
 		if !ok || seen[name] {
@@ -176,6 +174,15 @@ func (c *chronicle) follow(t told, job *schedule.Job, at []record.Position, seen
 		if len(covered) > 0 {
 			c.follow(t, small, covered, seen)
 		}
+	}
+}
+
+// followed lists that a job was done, or its place opened, and what it loosened.
+func (c *chronicle) followed(t told, job *schedule.Job, at []record.Position) {
+	named := positionsOf(at)
+	c.event(t, "did:"+job.Name, named)
+	for _, l := range job.Loosens {
+		c.event(t, "loosened:"+l, named)
 	}
 }
 

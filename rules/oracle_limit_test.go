@@ -302,7 +302,7 @@ func (c *chronicle) swapped(t told, r *record.Swap) {
 			wanted = a.Parts
 		}
 		noun := c.w.nounOf(c.f, wanted[0])
-		var at []record.Position
+		var at, opened []record.Position
 		for i, s := range seats {
 			if r.Act == record.SwapIn && i >= len(r.Parts) || !slices.Contains(wanted, s.part) {
 				continue
@@ -315,8 +315,15 @@ func (c *chronicle) swapped(t told, r *record.Swap) {
 				}
 				if c.tick(job.Name, p, t.done.Date(), s.part+" "+handIn(s.name), need) {
 					at = append(at, p)
+				} else if len(wanted) == 1 {
+					opened = append(opened, p)
 				}
 			}
+		}
+		// a new part in one hand of two is not yet the whole job there, but what it loosens and asks for follows all the same
+		opened = slices.DeleteFunc(opened, func(p record.Position) bool { return slices.Contains(at, p) })
+		if len(opened) > 0 {
+			c.followed(t, job, opened)
 		}
 		c.through(t, job, noun, at, "swap")
 	}
