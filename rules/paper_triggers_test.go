@@ -203,7 +203,7 @@ func TestPaperHeader(t *testing.T) {
 	hitch("2026-07-21T07:00", "second")
 	b.counts("second", "2026-07-21", "hours at 309 h")
 	b.counts("header", "2026-07-21", "area at 410 ac")
-		s := b.state("2026-07-21")
+	s := b.state("2026-07-21")
 	wantQ(t, "its hours", s.Machine("header").Counters["hours"].Life, "21 h")
 	same(t, "header", lines(Due(s, Filter{Machine: header})), []string{"overdue chains: 20 h, over 1 h", "overdue knife: 400 ac, over 10 ac"})
 }
