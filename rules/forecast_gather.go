@@ -342,7 +342,7 @@ func (g *wearGatherer) spread(by []float64, from, to string, use float64) {
 			b = g.ends[s]
 		}
 		if a < b {
-			weights[s] = g.ran(a, b)
+			weights[s] = g.w.Counter.ran(a, b)
 			total += weights[s]
 		}
 	}
@@ -352,33 +352,6 @@ func (g *wearGatherer) spread(by []float64, from, to string, use float64) {
 	for s := range by {
 		by[s] += use * weights[s] / total
 	}
-}
-
-// ran is the machine's recorded use from the end of one day to the end of another; "" is the beginning.
-func (g *wearGatherer) ran(from, to string) float64 {
-	b, ok := g.w.Counter.recorded(record.Done(to))
-	if !ok {
-		return 0
-	}
-	a := g.w.Counter.Points[0].Life
-	if from != "" {
-		a, _ = g.w.Counter.recorded(record.Done(from))
-	}
-	return number(b, g.w.Counter.Unit) - number(a, g.w.Counter.Unit)
-}
-
-// worked is what the machine did in a season up to a day: since the first reading of its opening day, or else the last one before it.
-func (g *wearGatherer) worked(opened, last string) float64 {
-	points := g.w.Counter.Points
-	after, ok := g.w.Counter.recorded(record.Done(last))
-	if !ok {
-		return 0
-	}
-	n := 0
-	for n+1 < len(points) && (points[n].Done.Date() < opened && points[n+1].Done.Date() <= opened) {
-		n++
-	}
-	return max(0, number(after, g.w.Counter.Unit)-number(points[n].Life, g.w.Counter.Unit))
 }
 
 // stretch is the season a day lies in.
@@ -419,7 +392,7 @@ func (j *judge) walk(def *schedule.Reading) []record.Position {
 func (g *wearGatherer) ahead(more float64) Lookahead {
 	var a Lookahead
 	unit := g.w.Counter.Unit
-	whole, from := g.past()
+	whole, from, _ := g.j.pastUse(g.w.Counter, g.seasons)
 	target, _ := g.j.season("")
 	if target == nil && len(g.seasons) > 0 {
 		a.Name = "the next season"
@@ -437,7 +410,7 @@ func (g *wearGatherer) ahead(more float64) Lookahead {
 	a.From, a.Use = from, a.Whole
 	a.starts, a.Ends = g.days(target)
 	if a.Open {
-		a.Use = max(0, a.Whole-g.worked(target.Opened, g.s.On))
+		a.Use = max(0, a.Whole-g.w.Counter.worked(target.Opened, g.s.On))
 	}
 	a.ahead.Rest, a.ahead.Season = a.Use, a.Whole
 	if whole > 0 {
@@ -448,28 +421,6 @@ func (g *wearGatherer) ahead(more float64) Lookahead {
 		a.reach, a.Use, a.From = more, more, "as asked"
 	}
 	return a
-}
-
-// past is what the machine does in a season: the mean of the closed ones, else its use of the last twelve months.
-func (g *wearGatherer) past() (use float64, from string) {
-	n, total := 0, 0.0
-	for _, s := range g.seasons {
-		if s.Closed == "" {
-			continue
-		}
-		if u := g.worked(s.Opened, s.Closed); u > 0 {
-			total += u
-			n++
-		}
-	}
-	switch {
-	case n == 1:
-		return total, "what the last season took"
-	case n > 1:
-		return total / float64(n), fmt.Sprintf("the mean of %d seasons", n)
-	}
-	year := g.ran(dateOf(calendarDay(g.s.On).AddDate(-1, 0, 0)), g.s.On)
-	return year, "the use of the last twelve months"
 }
 
 // days are the first and last day of the season looked to, by its plan or by the last one a year on.

@@ -96,7 +96,7 @@ func (l *PartLife) ahead(s *State) {
 		l.NotAhead = "none is in use on a machine that is still held"
 		return
 	case c.Parts == 0:
-		l.NotAhead = "how much the coming season takes is not known: no season is planned with it, and none is past"
+		l.NotAhead = "how much the coming season takes is not known: no season is planned with it, none is past, and nothing was done in the last twelve months"
 		return
 	}
 	l.Coming = c

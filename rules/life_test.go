@@ -82,7 +82,7 @@ func (b *notebook) life(on, part string, edit func(*LifeAsk)) *PartLife {
 	return s.Life(ask)
 }
 
-// day is the n-th day from the start of the book on.
+// dayOf is the n-th day from the start of the book on.
 func dayOf(n int) string { return calendarDay("2024-01-02").AddDate(0, 0, n).Format("2006-01-02") }
 
 // Shock absorbers, entered as a drill's scrapers: taken off worn out, or in good time, at the kilometres of the table. Estimates as the R package weibulltools prints
@@ -215,7 +215,15 @@ func TestLifeOnPaper(t *testing.T) {
 	wantEqual(t, "replaced", l.Places.Replaced, 5)
 	wantEqual(t, "most", l.Places.Most, 3)
 	wantEqual(t, "most at", l.Places.MostAt, "opener/1")
-	wantEqual(t, "ahead", l.Coming == nil, true)
+	// ahead by the rate: five went in 2,400 ac; the last twelve months took 600 ac, four places will do 2,400. Of a negative binomial of shape 5.5 and share 1/2 none come with
+	// 0.5^5.5 = 0.0221, 1 with x 5.5/2 = 0.0608, 2 with x 6.5/4 = 0.0988, 3 with x 7.5/6 = 0.1235; 4 or more is all four
+	c := l.Coming
+	if c == nil {
+		t.Fatal(l.NotAhead)
+	}
+	wantEqual(t, "by the rate", fmt.Sprint(c.ByRate, c.Parts, c.Count.Low, c.Count.Likely, c.Count.High), "true 4 2 4 4")
+	near(t, "mean", c.Count.Mean, 0.0608+2*0.0988+3*0.1235+4*0.6948, 1e-4)
+	wantEqual(t, "use of the season", fmt.Sprint(c.Seasons[0].Use, " ", c.Seasons[0].From), "600 the use of the last twelve months")
 	// with one more worn out there is an estimate
 	b.scraper("drill", "2024-07-01", record.SwapNew, 2, "1700 ac", EndWorn, nil)
 	if l = b.life("2024-07-02", "scraper", nil); l.All.Weibull == nil || l.All.Worn != 3 {
@@ -341,4 +349,76 @@ func TestLawLife(t *testing.T) {
 	if fitted < 10 || ahead < 10 {
 		t.Errorf("only %d fits and %d looks ahead were seen", fitted, ahead)
 	}
+}
+
+// An arm put in anew because something on it was worn: of its scraper nobody said so, and what an arm takes with it in good time is in good time.
+func TestLifeOfAssemblies(t *testing.T) {
+	b := lifeBook(t, 4)
+	arm := func(done, area, why string, opener int) {
+		b.add(&record.Swap{Work: b.of("new", done, "area "+area), Part: "arm", Act: record.SwapNew, Positions: b.at(fmt.Sprintf("opener/%d", opener)), Why: why})
+	}
+	arm("2024-02-01", "100 ac", EndWorn, 1)
+	arm("2024-02-02", "200 ac", "", 2)
+	arm("2024-02-03", "300 ac", EndInTime, 3)
+	b.scraper("new", "2024-02-04", record.SwapNew, 4, "400 ac", EndWorn, nil)
+	got := map[string]string{}
+	for _, v := range b.life("2024-03-01", "scraper", nil).Lives {
+		if v.End != EndInUse {
+			got[v.Slot] = fmt.Sprint(v.End, " ", v.Use, " ", v.Without)
+		}
+	}
+	for slot, want := range map[string]string{"opener/1": "with-set 100 ", "opener/2": "with-set 200 ", "opener/3": "in-time 300 ", "opener/4": "worn 400 "} {
+		wantEqual(t, slot, got[slot], want)
+	}
+}
+
+// Both hands and the wings by themselves. Left discs last 100 to 320 ac, each replaced as it goes, up to 3,200 ac; right ones last ten times as long. Which opener has the long
+// ones has nothing to do with the wings.
+func TestLifeByHand(t *testing.T) {
+	b := lifeBook(t, 12)
+	worn := map[string]int{}
+	for i := range 12 {
+		for hand, times := range map[string]int{"left": 1, "right": 10} {
+			life := times * (100 + 20*(i*5%12))
+			for area := life; area < 3200; area += life {
+				worn[hand]++
+				s := &record.Swap{Part: "disc", Hand: hand, Act: record.SwapNew, Positions: b.at(fmt.Sprintf("opener/%d", i+1)), Why: EndWorn}
+				s.Work = b.of("new", dayOf(area), fmt.Sprint("area ", area, " ac"))
+				b.add(s)
+			}
+		}
+	}
+	b.counts("new", dayOf(3200), "area at 3200 ac")
+	s := b.state("2034-01-01")
+	life := func(by string) *PartLife {
+		return s.Life(LifeAsk{Kind: "drill", Part: "disc", Counter: "area", Unit: quantity.MustUnit("ac"), By: by, Machine: s.Machine("new")})
+	}
+	l := life("hand")
+	wantEqual(t, "hands", len(l.By), 2)
+	for i, want := range []struct {
+		name           string
+		shortest, most float64
+	}{{"left", 130, 250}, {"right", 1900, 2400}} {
+		f := l.By[i]
+		wantEqual(t, "name", f.Name, want.name)
+		wantEqual(t, want.name+" worn out", f.Worn, worn[want.name])
+		if f.Median.Value < want.shortest || f.Median.Value > want.most {
+			t.Errorf("%s: half last %v", want.name, f.Median)
+		}
+		if !(f.Differs > 0 && f.Differs < 1e-6) {
+			t.Errorf("%s differs by chance with %v", want.name, f.Differs)
+		}
+	}
+	l = life("group")
+	wantEqual(t, "groups", fmt.Sprint(len(l.By), " ", l.By[0].Name), "1 left-wing")
+	if p := l.By[0].Differs; p < 0.05 {
+		t.Errorf("the wing differs by chance with %v", p)
+	}
+	l = life("year")
+	all := 0
+	for _, f := range l.By {
+		all += f.Parts
+	}
+	wantEqual(t, "as they came, first year", l.By[len(l.By)-1].Name+" "+l.By[0].Name, "as it came 2024")
+	wantEqual(t, "all years together", all, l.All.Parts)
 }
