@@ -126,6 +126,9 @@ func (r *replay) fromCarrier(u *unit, c *Counter, name string) {
 			}
 		}
 	}
+	if n := len(u.hitched); n > 0 && len(c.Points) > 0 {
+		c.Unhitched = u.hitched[n-1].carrier == ""
+	}
 	c.Reason = Reason{Entries: unique(entries), Rule: "that of the machine it is hitched to"}
 }
 

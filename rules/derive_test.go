@@ -80,6 +80,13 @@ func TestHoursOfTheCarrier(t *testing.T) {
 	wantEqual(t, "carrier", s.Machine("cart").Carrier, b.names["tractor"])
 	got, _ := s.Machine("cart").UseAt("hours", "2026-04-10")
 	wantQ(t, "while it stood", got, "6 h")
+	// hitched, it is thought to go on at the recent rate; unhitched, it stands still whatever the tractor does
+	hitch("2026-04-21", "")
+	b.counts("tractor", "2026-04-28", "hours at 90 h")
+	wantEqual(t, "estimated while hitched", s.Machine("cart").Counters["hours"].Estimated, true)
+	still := b.state("2026-04-30").Machine("cart").Counters["hours"]
+	wantEqual(t, "estimated while it stands", still.Estimated, false)
+	wantEqual(t, "a rate while it stands", still.PerDay == nil, true)
 }
 
 // Two machines each said to be pulled by the other rest on nothing.

@@ -195,6 +195,7 @@ type Counter struct {
 	Trip      bool
 	Points    []CounterPoint    // in order of effect
 	Derived   bool              // worked out from another counter
+	Unhitched bool              // derived from what pulled the machine, and nothing pulls it now: it stands still
 	Known     bool              // ever read (or assumed)
 	Reading   quantity.Quantity // what its face shows: last reading plus later additions
 	ReadOn    string

@@ -80,7 +80,7 @@ const (
 // the night. nil when the curve has no length or never rose.
 func (m *Machine) rate(c *Counter) (perMinute *big.Rat, from, to, seen int64) {
 	n := len(c.Points)
-	if n < 2 {
+	if n < 2 || c.Unhitched {
 		return nil, 0, 0, 0
 	}
 	begin := c.Points[0].Done
