@@ -123,7 +123,7 @@ func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger)
 	}
 	e := j.latest(kind, p)
 	if e == nil {
-		return nil
+		return j.foundLoose(job, p, t)
 	}
 	by, because := j.factor(t, p)
 	from := origin{done: e.Done, counters: e.Counters, entry: e.Entry}
@@ -167,6 +167,20 @@ func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger)
 		return []verdict{j.fromOrigin(t, from, *t.Finally, scaled(t.Finally.Amount, by), text+how, ByFollowOn)}
 	}
 	return []verdict{{state: Later, cause: ByFollowOn, why: text, entries: []ID{e.Entry, from.entry}}}
+}
+
+// foundLoose judges a job that repeats until none has moved where nothing had been loosened and its last doing found that it had: it is repeated there as after
+// the series of a loosening, until it has not.
+func (j *judge) foundLoose(job *schedule.Job, p record.Position, t *schedule.Trigger) []verdict {
+	bad, ok := strings.CutPrefix(t.UntilResult, "none-")
+	d := j.last(job, p)
+	if !ok || t.Then == nil || d == nil || d.Result != bad {
+		return nil
+	}
+	by, because := j.factor(t, p)
+	from := origin{done: d.Done, counters: d.Counters, entry: d.Entry}
+	why := "found " + resultWords(bad) + " on " + d.Done.Date() + ", every " + t.Then.String() + because + " until " + resultWords(t.UntilResult)
+	return []verdict{j.fromOrigin(t, from, *t.Then, scaled(t.Then.Amount, by), why, ByFollowOn)}
 }
 
 // origin is where a step is counted from: an event or a doing.

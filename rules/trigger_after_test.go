@@ -271,3 +271,21 @@ every = "1 yr"
 	s.did("2025-04-02", "bolt", "opener/1")
 	same(t, "the last of the chain", lines(s.due("2025-04-02")), []string{"overdue touch [opener 1]: 2025-04-01, over 1 d"})
 }
+
+// Nothing was loosened; at 100 h a look at all four finds that wheel 2 had moved. It is looked at again every 10 h until it has not, by itself: 110 h, then, moved
+// again at 111 h, 121 h; the others wait for their next loosening.
+func TestFoundLooseWithoutALoosening(t *testing.T) {
+	s := newShed(t, kind(torque))
+	s.read("2025-04-01", "hours 100h")
+	checked(s, "2025-04-01", "nuts", "wheel/2")
+	s.read("2025-04-02", "hours 105h")
+	same(t, "at 105 h", lines(s.due("2025-04-02")), nil)
+	s.read("2025-04-03", "hours 111h")
+	same(t, "at 111 h", lines(s.due("2025-04-03")), []string{"overdue nuts [wheel 2]: 110 h, over 1 h"})
+	checked(s, "2025-04-03", "nuts", "wheel/2")
+	s.read("2025-04-04", "hours 120.5h")
+	same(t, "moved again", lines(s.due("2025-04-04")), []string{"coming nuts [wheel 2]: 121 h, over -0.5 h"})
+	checked(s, "2025-04-04", "nuts")
+	s.read("2025-04-05", "hours 140h")
+	same(t, "no more", lines(s.due("2025-04-05")), nil)
+}
