@@ -119,6 +119,7 @@ func (r *replay) apply(e *Effective) {
 	}
 	u.at(e) // at every entry, for use must not fall from one to the next
 	r.context(u, e, w)
+	u.warrant(e, w)
 	switch rec := e.Record.(type) {
 	case *record.Move:
 		r.move(u, e, rec)

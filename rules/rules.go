@@ -121,36 +121,37 @@ type Problem struct {
 
 // Machine is one machine on the day.
 type Machine struct {
-	ID       ID
-	Name     string
-	Key      string
-	Kind     string // schedule name
-	Title    string
-	Serial   string
-	Year     int
-	Yard     ID
-	Farm     ID
-	Added    record.Done
-	Sold     record.Done // "" while held
-	Stored   bool
-	Slack    []string // what was slackened for storage
-	Lent     string   // "", "lent", "hired-in"
-	Unfit    bool
-	Carrier  ID
-	Fitted   *schedule.Fitted                 // nil with a Problem where its schedule is unknown
-	Counters map[string]*Counter              // every counter of its schedule, read or not
-	Settings map[string]map[string]*Standing  // setting -> position ("" for the machine) -> what stands
-	Readings map[string]map[string][]*Reading // reading -> slot -> all readings in order of effect; slot = SlotName(position, hand)
-	Slots    map[string]map[string]*Slot      // part -> slot -> what sits there
-	Out      map[string]*OutOfUse             // position -> tied up or empty, its use stops
-	Jobs     map[string]*JobLog
-	Faults   []*Fault // open and closed, oldest first
-	Worked   []string // days on which it is known to have worked, derived
-	Events   []Event  // what jobs may follow on: swaps, jobs done, settings changed, faults, seasons; in order of effect
-	Storage  []Stretch
-	Context  Context // the latest field, crop and ground named with any work
-	Assumed  ID      // the latest starting line
-	Newer    bool    // an entry of this machine needs a newer shedbook
+	ID        ID
+	Name      string
+	Key       string
+	Kind      string // schedule name
+	Title     string
+	Serial    string
+	Year      int
+	Yard      ID
+	Farm      ID
+	Added     record.Done
+	Sold      record.Done // "" while held
+	Stored    bool
+	Slack     []string // what was slackened for storage
+	Lent      string   // "", "lent", "hired-in"
+	Unfit     bool
+	Carrier   ID
+	Fitted    *schedule.Fitted                 // nil with a Problem where its schedule is unknown
+	Counters  map[string]*Counter              // every counter of its schedule, read or not
+	Settings  map[string]map[string]*Standing  // setting -> position ("" for the machine) -> what stands
+	Readings  map[string]map[string][]*Reading // reading -> slot -> all readings in order of effect; slot = SlotName(position, hand)
+	Slots     map[string]map[string]*Slot      // part -> slot -> what sits there
+	Out       map[string]*OutOfUse             // position -> tied up or empty, its use stops
+	Jobs      map[string]*JobLog
+	Faults    []*Fault // open and closed, oldest first
+	Worked    []string // days on which it is known to have worked, derived
+	Events    []Event  // what jobs may follow on: swaps, jobs done, settings changed, faults, seasons; in order of effect
+	Storage   []Stretch
+	Warranted []Warranty // work with a warranty of its own, repairs and jobs, in order of effect; parts carry theirs with them
+	Context   Context    // the latest field, crop and ground named with any work
+	Assumed   ID         // the latest starting line
+	Newer     bool       // an entry of this machine needs a newer shedbook
 	// Reasons are the entries that "yard", "lent", "stored", "hitched" and "sold" rest on.
 	Reasons map[string]Reason
 }
@@ -166,6 +167,15 @@ type Event struct {
 	Done      record.Done                  //
 	Counters  map[string]quantity.Quantity // Life then, as Doing.Counters
 	Estimated bool                         // Counters go beyond the last reading
+	Entry     ID
+}
+
+// Warranty is what a shop stands for until the end of a day.
+type Warranty struct {
+	Until     string // YYYY-MM-DD
+	Part, Job string // "" where the work names none
+	Positions record.Positions
+	Done      record.Done
 	Entry     ID
 }
 
@@ -277,6 +287,7 @@ type Part struct {
 	Fillings    []Filling // of a fluid: what was filled in since it is in, oldest first
 	Disputed    bool
 	Gone        string // "", "scrapped", "transit", "shelf"
+	Warranty    string // YYYY-MM-DD, the last day it is warranted; "" where nothing was said
 	Reason      Reason
 }
 

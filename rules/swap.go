@@ -79,7 +79,7 @@ func (r *replay) newPart(at *slot, e *Effective, s *record.Swap, i int) *part {
 		r.dispute(old, nil, e)
 		id += "/again"
 	}
-	p := r.addPart(&Part{ID: id, Kind: at.part, Schedule: at.u.m.Kind, Hand: at.hand, Segment: 1}, e)
+	p := r.addPart(&Part{ID: id, Kind: at.part, Schedule: at.u.m.Kind, Hand: at.hand, Segment: 1, Warranty: s.Warranty}, e)
 	if i < len(s.Serials) {
 		p.Serial = s.Serials[i]
 	}
@@ -125,6 +125,7 @@ func (r *replay) putIn(at *slot, id string, s *record.Swap, e *Effective, i int)
 		}
 		p.shelf.takeUsed(r, p, e)
 	}
+	p.Warranty = max(p.Warranty, s.Warranty)
 	if i < len(s.Serials) && p.Serial == "" {
 		p.Serial = s.Serials[i]
 	}

@@ -17,6 +17,7 @@ import (
 var didVerb = &verb{kind: "did", form: phrase.Did, bind: bindDid, build: buildDid}
 
 func bindDid(s *said, fs *pflag.FlagSet) {
+	bindWarranty(s, fs)
 	s.str(fs, &s.moved, "moved", "`places` where it had moved, or none: the others had not")
 	s.str(fs, &s.skipped, "skipped", "`places` that could not be reached or were left out")
 	s.strs(fs, &s.results, "result", "what was found: `word` or amount, or word=PLACES")

@@ -152,6 +152,7 @@ func (l *line) write(sure sureOf) error {
 	}
 	l.common()
 	l.doubled(r, p)
+	l.warranted(r)
 	if err := settle(l.doubts, sure); err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 var repairVerb = &verb{kind: "repair", form: phrase.Repair, bind: bindRepair, build: buildRepair}
 
 func bindRepair(s *said, fs *pflag.FlagSet) {
+	bindWarranty(s, fs)
 	s.strs(fs, &s.used, "used", "parts and material that went in: \"`hub=1`\"")
 	s.yes(fs, &s.temporary, "temporary", "a makeshift: the fault stays open")
 	s.str(fs, &s.cause, "cause", "what did it, one `word`: worn, broken, stone")

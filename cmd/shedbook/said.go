@@ -33,7 +33,7 @@ type said struct {
 	serials, used, needs                  []string
 	stop, soon, winter, tidy              bool
 	tiedUp, unfit, temporary              bool
-	lost, cause                           string
+	lost, cause, warranty                 string
 	last, start                           string
 	trip, lifetime                        bool
 	kind, yard, title, workOf, to         string
@@ -145,6 +145,11 @@ func (l *line) work() (record.Work, error) {
 			return w, usage("write --minutes 90", "--minutes %d is no length of work", s.minutes)
 		}
 		w.Minutes = s.minutes
+	}
+	if s.given("warranty") {
+		if w.Warranty, err = warrantyUntil(s.warranty, w.Done); err != nil {
+			return w, err
+		}
 	}
 	if s.given("closes") {
 		w.Closes = nil

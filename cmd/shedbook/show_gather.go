@@ -175,7 +175,7 @@ func (c *call) uses(m *rules.Machine, use map[string]record.Quantity) []useJSON 
 	return out
 }
 
-func (c *call) viewParts(l *look) []partView {
+func (c *call) viewParts(l *look, on string) []partView {
 	out := []partView{}
 	var listed []string
 	if l.m.Fitted != nil {
@@ -204,6 +204,9 @@ func (c *call) viewParts(l *look) []partView {
 					v.SegmentUse = c.uses(l.m, q.SegmentUse)
 				}
 				v.Assumed = q.Assumed
+				if q.Warranty >= on {
+					v.Warranty = q.Warranty
+				}
 				if q.Worn.Sign() > 0 {
 					v.Worn = c.amount(q.Worn)
 				}

@@ -63,7 +63,7 @@ func (t *machineText) parts() (*table.Table, string) {
 		if !p.ToppedUp.IsZero() {
 			topped = p.ToppedUp.q.Show(t.system) + " topped up"
 		}
-		return marks(map[string]string{"fitted": s, "original": "original, " + s, "empty": "empty", "disputed": "place disputed"}[p.State], worn, topped, iff(p.Assumed, "assumed"))
+		return marks(map[string]string{"fitted": s, "original": "original, " + s, "empty": "empty", "disputed": "place disputed"}[p.State], worn, topped, iff(p.Assumed, "assumed"), before("under warranty until ", p.Warranty))
 	}
 	for _, p := range joined(t.v.Parts, t.fine, func(a, b *partView) bool {
 		return a.Part == b.Part && a.Hand == b.Hand && text(a) == text(b) && (!t.why || slices.Equal(a.Entries, b.Entries))

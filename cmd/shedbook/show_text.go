@@ -69,6 +69,11 @@ func (t *machineText) head(l *look, whole bool) {
 			t.line("", x.text)
 		}
 	}
+	if whole {
+		for _, w := range v.Warranty {
+			t.line("", "under warranty until "+w.Until+": "+w.words)
+		}
+	}
 	if !whole && len(v.Counters) == len(v.m.Counters) && len(l.names) == 0 {
 		return
 	}

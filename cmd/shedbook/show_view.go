@@ -34,8 +34,9 @@ type wholeJSON struct {
 	Out      []outView       `json:"out_of_use"`
 	Settings []settingView   `json:"settings"`
 	Parts    []partView      `json:"parts"`
-	Readings []readingView   `json:"readings"` // the latest of each place
-	Jobs     []jobView       `json:"jobs"`     // the last doing of each place
+	Readings []readingView   `json:"readings"`   // the latest of each place
+	Jobs     []jobView       `json:"jobs"`       // the last doing of each place
+	Warranty []warrantyView  `json:"warranties"` // of work; a part's own stands with it
 	Problems []problemJSON   `json:"problems"`
 
 	title string // of the kind
@@ -112,6 +113,7 @@ type partView struct {
 	Assumed    bool        `json:"assumed"`
 	Worn       amountJSON  `json:"worn,omitzero"`
 	ToppedUp   amountJSON  `json:"topped_up,omitzero"` // of a fluid, since it is in
+	Warranty   string      `json:"warranty,omitempty"` // its last day
 	Entries    []record.ID `json:"entries"`
 	Rule       string      `json:"rule,omitempty"`
 
@@ -157,6 +159,28 @@ type jobView struct {
 	at        record.Positions
 }
 
+type warrantyView struct {
+	Until     string      `json:"until"`
+	Part      string      `json:"part,omitempty"`
+	Job       string      `json:"job,omitempty"`
+	Positions []string    `json:"positions"`
+	Done      record.Done `json:"done"`
+	Entry     record.ID   `json:"entry"`
+
+	words string
+}
+
+// viewWarranties are those of work that still run.
+func viewWarranties(st *rules.State, m *rules.Machine) []warrantyView {
+	out := []warrantyView{}
+	for _, w := range m.Warranted {
+		if w.Until >= st.On {
+			out = append(out, warrantyView{w.Until, w.Part, w.Job, strs(w.Positions.Strings()), w.Done, w.Entry, warrantyWords(m, w)})
+		}
+	}
+	return out
+}
+
 // viewMachine gathers what a look asks for.
 func (c *call) viewMachine(st *rules.State, l *look) *wholeJSON {
 	m := l.m
@@ -172,7 +196,8 @@ func (c *call) viewMachine(st *rules.State, l *look) *wholeJSON {
 	if m.Fitted != nil {
 		v.Options, v.title = strs(m.Fitted.OptionValues), m.Fitted.Title
 	}
+	v.Warranty = viewWarranties(st, m)
 	v.Counters, v.Faults, v.Out = c.viewCounters(l), viewFaults(l), viewOut(l)
-	v.Settings, v.Parts, v.Readings, v.Jobs = c.viewSettings(l), c.viewParts(l), c.viewReadings(l), c.viewJobs(l)
+	v.Settings, v.Parts, v.Readings, v.Jobs = c.viewSettings(l), c.viewParts(l, st.On), c.viewReadings(l), c.viewJobs(l)
 	return v
 }

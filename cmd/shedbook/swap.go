@@ -15,6 +15,7 @@ import (
 var swapVerb = &verb{kind: "swap", form: phrase.Swap, bind: bindSwap, build: buildSwap}
 
 func bindSwap(s *said, fs *pflag.FlagSet) {
+	bindWarranty(s, fs)
 	s.str(fs, &s.why, "why", "`worn`, in-time, with-set or broken")
 	s.str(fs, &s.hand, "hand", "`left` or right, where there are two in one place")
 	s.str(fs, &s.with, "with", "exchanged with the part of this `place`: opener/30")

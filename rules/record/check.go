@@ -102,6 +102,7 @@ func (w *Work) check(adds bool) error {
 	for _, c := range w.Counters {
 		err = first(err, checkWord("counters.counter", c.Counter), notNegative("counters.at", c.At))
 	}
+	err = first(err, optional(w.Warranty, "warranty", checkDate))
 	if err == nil && (w.Minutes < 0 || w.Minutes > 100000) {
 		err = fmt.Errorf("minutes: %d is no length of work", w.Minutes)
 	}

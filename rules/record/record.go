@@ -36,9 +36,10 @@ type Work struct {
 	Counters []CounterAt `json:"counters,omitempty"` // counters read on the occasion (--counter area=1812ac)
 	Crop     string      `json:"crop,omitempty"`
 	Field    string      `json:"field,omitempty"`
-	Ground   string      `json:"ground,omitempty"`  // "wet", "heavy", in the person's words
-	Closes   []ID        `json:"closes,omitempty"`  // faults that this work puts right
-	Minutes  int         `json:"minutes,omitempty"` // labour, all hands together
+	Ground   string      `json:"ground,omitempty"`   // "wet", "heavy", in the person's words
+	Closes   []ID        `json:"closes,omitempty"`   // faults that this work puts right
+	Minutes  int         `json:"minutes,omitempty"`  // labour, all hands together
+	Warranty string      `json:"warranty,omitempty"` // YYYY-MM-DD: what was put in, or the work, is warranted until the end of that day
 }
 
 // Base gives the common part of a work record.

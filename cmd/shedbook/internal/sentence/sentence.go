@@ -142,6 +142,9 @@ func (t *teller) tail(r record.Record, who bool) string {
 	if w.Minutes > 0 {
 		out += ", " + Minutes(w.Minutes) + " of work"
 	}
+	if w.Warranty != "" {
+		out += ", warranted until " + w.Warranty
+	}
 	if t.p.Who != "" && !who {
 		out += ", by " + t.p.Who
 	}
