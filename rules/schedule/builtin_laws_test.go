@@ -170,6 +170,12 @@ func TestBuiltinCautionsGoWithTheWork(t *testing.T) {
 			if (len(j.Torques) > 0 || len(j.Loosens) > 0) && !slices.Contains(j.Cautions, "torque") {
 				t.Errorf("job %s tightens or loosens, but has not the caution torque", j.Name)
 			}
+			if slices.ContainsFunc(j.Uses, func(u Use) bool { return strings.HasPrefix(u.What, "grease") }) && !slices.Contains(j.Cautions, "hand-pump") {
+				t.Errorf("job %s greases, but has not the caution hand-pump", j.Name)
+			}
+			if slices.Contains(j.Tools, "rated stand") && !slices.Contains(j.Cautions, "raised") {
+				t.Errorf("job %s puts it on stands, but has not the caution raised", j.Name)
+			}
 			if j.Hands > 1 && !slices.Contains(j.Cautions, "two-people") {
 				t.Errorf("job %s takes %d people and does not say so in its cautions", j.Name, j.Hands)
 			}
@@ -358,7 +364,8 @@ func TestBuiltinNamesAreToldApart(t *testing.T) {
 func TestBuiltinOptionsMatter(t *testing.T) {
 	eachBuiltin(t, func(t *testing.T, s *Schedule) {
 		for _, o := range s.Options {
-			if !strings.Contains(s.Text, `"=`+o.Name+`"`) && !strings.Contains(s.Text, `option = "`+o.Name+`"`) && !strings.Contains(s.Text, `one_in = "`+o.Name+`"`) {
+			uses := func(form string) bool { return strings.Contains(s.Text, strings.Replace(form, "NAME", o.Name, 1)) }
+			if !uses(`"=NAME"`) && !uses(`option = "NAME"`) && !uses(`one_in = "NAME"`) {
 				t.Errorf("nothing goes by the option %s", o.Name)
 			}
 		}
