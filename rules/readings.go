@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"shedbook/rules/quantity"
@@ -99,19 +100,19 @@ func (r *replay) compute(u *unit, e *Effective, from *schedule.Reading, p record
 		if def.Computed == nil || def.Of != from.Of {
 			continue
 		}
-		rests := false
-		var values []quantity.Quantity
-		for _, name := range def.Computed.From {
-			base, hand, _ := strings.Cut(name, "/")
-			rests = rests || base == from.Name
-			if q, ok := u.latest(e, base, p, hand); ok {
-				values = append(values, q)
-			}
-		}
-		if !rests || len(values) != len(def.Computed.From) {
+		rests := slices.ContainsFunc(def.Computed.Things(), func(name string) bool {
+			base, _, _ := strings.Cut(name, "/")
+			return base == from.Name
+		})
+		if !rests {
 			continue
 		}
-		v, err := computed(def, values)
+		values, all := u.terms(e, def.Computed.From, p)
+		by, also := u.terms(e, def.Computed.By, p)
+		if !all || !also {
+			continue
+		}
+		v, err := computed(def, values, by)
 		if err != nil {
 			r.once(u, "computed", e.Entry.ID, "%s: %s cannot be worked out: %v", u.m.Name, def.Name, err)
 			continue
@@ -128,6 +129,22 @@ func (r *replay) compute(u *unit, e *Effective, from *schedule.Reading, p record
 			r.compute(u, e, def, p)
 		}
 	}
+}
+
+// terms are the amounts of what a reading is worked out from; false where one of them is not known.
+func (u *unit) terms(e *Effective, names []string, p record.Position) ([]quantity.Quantity, bool) {
+	var values []quantity.Quantity
+	for _, name := range names {
+		q, ok := schedule.Fixed(name)
+		if !ok {
+			base, hand, _ := strings.Cut(name, "/")
+			if q, ok = u.latest(e, base, p, hand); !ok {
+				return nil, false
+			}
+		}
+		values = append(values, q)
+	}
+	return values, true
 }
 
 // latest is the value of a reading taken at a place on the entry's day, or what a setting in force there is worth.
@@ -157,8 +174,12 @@ func (u *unit) latest(e *Effective, name string, p record.Position, hand string)
 	return v.Quantity()
 }
 
-// computed is the difference (first less second), smaller, larger or sum of the values, or the ratio of the first to the second, in the reading's unit.
-func computed(def *schedule.Reading, values []quantity.Quantity) (quantity.Quantity, error) {
+// computed is the difference (first less second), smaller, larger or sum of the values, the ratio of the first to the second, or their product over that
+// of by, in the reading's unit.
+func computed(def *schedule.Reading, values, by []quantity.Quantity) (quantity.Quantity, error) {
+	if def.Computed.How == "product" {
+		return quantity.Product(values, by, def.Unit, 4)
+	}
 	sum := values[0]
 	for _, v := range values[1:] {
 		var err error

@@ -1,12 +1,17 @@
 package main
 
 import (
+	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/phrase"
+	"shedbook/cmd/shedbook/internal/sentence"
+	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
@@ -67,7 +72,7 @@ func buildMeasure(l *line) (record.Record, *record.Private, error) {
 		return nil, nil, failed("unknown-word", "shedbook schedule show "+l.m.Name, "%s has no reading %q", l.m.Name, r.Reading)
 	}
 	if def.Computed != nil {
-		return nil, nil, failed("computed", "measure "+strings.Join(def.Computed.From, " and "), "%s: %s is worked out from %s and not measured itself", l.m.Name, def.Name, strings.Join(def.Computed.From, " and "))
+		return nil, nil, failed("computed", "measure "+strings.Join(def.Computed.Things(), " and "), "%s: %s is worked out from %s and not measured itself", l.m.Name, def.Name, strings.Join(def.Computed.Things(), " and "))
 	}
 	var err error
 	if r.Work, err = l.work(); err != nil {
@@ -344,4 +349,34 @@ func contains(list []string, s string) bool {
 		}
 	}
 	return false
+}
+
+// workedOut tells what a calibration came to: the products that the readings just written down complete.
+func (a *reply) workedOut(st *rules.State) []string {
+	var out []string
+	for _, x := range a.entries {
+		if _, ok := x.r.(*record.Measure); !ok || x.m == nil || a.c.dryRun {
+			continue
+		}
+		m := st.MachineByID(x.m.ID)
+		if m == nil || m.Fitted == nil {
+			continue
+		}
+		for _, def := range m.Fitted.Readings {
+			if def.Computed == nil || def.Computed.How != "product" {
+				continue
+			}
+			for _, slot := range slices.Sorted(maps.Keys(m.Readings[def.Name])) {
+				all := m.Readings[def.Name][slot]
+				if n := len(all); n > 0 && all[n-1].Entry == record.ID(x.e.ID().String()) {
+					out = append(out, fmt.Sprintf("%s: %s, worked out: %s", strings.TrimSpace(def.Title+" "+slot), sentence.Value(all[n-1].Found, a.system()), def.Computed))
+				}
+			}
+		}
+	}
+	const shown = 6
+	if n := len(out) - shown; n > 0 {
+		out = append(out[:shown], fmt.Sprintf("and %d more worked out: shedbook show %s", n, a.m.Name))
+	}
+	return out
 }

@@ -74,6 +74,7 @@ func (a *reply) print() error {
 		return err
 	}
 	next := a.next(st)
+	a.notes = append(a.notes, a.workedOut(st)...)
 	if a.c.json {
 		return a.json(st, next)
 	}

@@ -254,7 +254,9 @@ func (t *shownSchedule) readings(only string) {
 		tb.Row(r.Name, r.Title, t.noun(r.Of, ""), what, limit)
 		if only != "" {
 			tb.Under(r.How)
-			tb.Under(iff(r.Computed != nil, "worked out from other readings"))
+			if r.Computed != nil {
+				tb.Under("worked out: " + r.Computed.String())
+			}
 		}
 	}
 	t.printf("%s", tb.Text(t.columns()))

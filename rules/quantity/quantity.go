@@ -20,8 +20,8 @@
 //   - Temperatures have a zero that is not nothing: In, Exact and Cmp know it; Add and Sub take their argument as a difference.
 //   - Graded words (ok, watch, bad) are not quantities, and a reading's test condition ("at 40 psi") is a second quantity beside the first.
 //
-// It does not do arithmetic across dimensions; field capacity, the one product the trade uses daily, and the time an area takes are functions
-// of their own. It holds no limit, rate or setting of any machine: the operator's manual does.
+// Arithmetic across dimensions goes through [Product], which is told the unit of its result; field capacity, the one product the trade uses daily, and
+// the time an area takes are functions of their own. It holds no limit, rate or setting of any machine: the operator's manual does.
 package quantity
 
 import (

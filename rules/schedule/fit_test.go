@@ -184,7 +184,7 @@ func checkWhole(t fatal, f *Fitted) {
 		is(x.Part, "part")
 		all(x.Wears, "counter")
 		if x.Computed != nil {
-			for _, from := range x.Computed.From {
+			for _, from := range x.Computed.Things() {
 				name, _ := splitHand(from)
 				is(name, "reading", "setting")
 			}

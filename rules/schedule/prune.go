@@ -126,7 +126,7 @@ func (p *pruner) computed(s *Schedule, hands map[string]bool) {
 			if x.Computed == nil {
 				return true
 			}
-			for _, from := range x.Computed.From {
+			for _, from := range x.Computed.Things() {
 				name, hand := splitHand(from)
 				if !p.settings[name] && !p.readings[name] || hand != "" && !hands[of[name]] {
 					return false

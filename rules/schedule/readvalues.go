@@ -3,7 +3,6 @@ package schedule
 import (
 	"fmt"
 	"math/big"
-	"strings"
 
 	"shedbook/rules/quantity"
 )
@@ -145,7 +144,7 @@ func (r *reader) readReading(t *table) Reading {
 	}
 	x.Correct = t.readCorrect(x)
 	if c := t.one("computed", "computed", "computed of "+t.what); c != nil {
-		x.Computed = c.readComputed()
+		x.Computed = c.readComputed(x)
 	}
 	x.Limits = t.readLimits(x)
 	for i := range x.Limits {
@@ -179,31 +178,6 @@ func (t *table) readCorrect(x Reading) []Correction {
 		out = append(out, k)
 	}
 	return out
-}
-
-// readComputed checks that it is worked out from readings or settings, of one hand where "/left" is written.
-func (t *table) readComputed() *Computed {
-	c := &Computed{How: t.oneOf("how", "", "difference", "smaller", "larger", "sum", "ratio")}
-	if c.How == "" && t.n.items["how"] == nil {
-		t.missing("how", `write how = "difference", "smaller", "larger", "sum" or "ratio"`)
-	}
-	for _, n := range t.nodes("from", textNode) {
-		name, hand, handed := strings.Cut(n.text, "/")
-		t.refer(n, name, "reading", "setting")
-		if handed && hand != "left" && hand != "right" {
-			t.wrong(n, "write disc-size/left or disc-size/right", "%s names the hand %q", t.what, hand)
-		}
-		c.From = append(c.From, n.text)
-	}
-	if len(c.From) != 2 {
-		if t.n.items["from"] == nil {
-			t.missing("from", `write from = ["disc-size/left", "disc-size/right"]`)
-		} else if len(c.From) == 1 || len(c.From) > 2 {
-			t.wrong(t.n.items["from"], "name two", "%s is worked out from %d readings", t.what, len(c.From))
-		}
-	}
-	t.finish()
-	return c
 }
 
 func (t *table) readLimits(x Reading) []Limit {

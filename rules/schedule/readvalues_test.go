@@ -50,7 +50,7 @@ func TestValueMistakes(t *testing.T) {
 		{"correction of what", prelude + "[reading.r]\nunit = \"L/min\"\ncondition = \"pressure\"\ncorrect = §{ rated = \"3 bar\", power = 1 }\n",
 			[]string{`correct of reading "r" has no condition: name it: condition = "pressure"`}},
 		{"computed how", prelude + "[reading.r]\nunit = \"in\"\ncomputed = §{ from = [\"wear\", \"wear\"] }\n",
-			[]string{`computed of reading "r" has no how: write how = "difference", "smaller", "larger", "sum" or "ratio"`}},
+			[]string{`computed of reading "r" has no how: write how = "difference", "smaller", "larger", "sum", "ratio" or "product"`}},
 		{"computed from what", prelude + "[reading.r]\nunit = \"in\"\ncomputed = §{ how = \"sum\" }\n",
 			[]string{`computed of reading "r" has no from: write from = ["disc-size/left", "disc-size/right"]`}},
 		{"computed of another hand", prelude + "[reading.r]\nunit = \"in\"\ncomputed = { how = \"sum\", from = [\"wear\", §\"wear/top\"] }\n",

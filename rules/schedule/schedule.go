@@ -223,10 +223,12 @@ type Limit struct {
 	Only           []Only
 }
 
-// Computed is a reading worked out from others: difference, smaller, larger, sum or ratio of two readings, or a setting's worth.
+// Computed is a reading worked out from others: difference, smaller, larger, sum or ratio of two readings, or a setting's worth; or a product of several
+// things over the product of others.
 type Computed struct {
-	How  string   // "difference", "smaller", "larger", "sum", "ratio"
-	From []string // "disc-size", or "disc-size/left" where the reading is handed
+	How  string   // "difference", "smaller", "larger", "sum", "ratio", "product"
+	From []string // "disc-size", or "disc-size/left" where the reading is handed; of a product also amounts, "8 ft"
+	By   []string // of a product: what it is divided by
 }
 
 // Job is a line of the schedule: what is to be done, where, when, how.
