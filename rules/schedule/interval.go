@@ -43,7 +43,7 @@ func (t *table) interval(key string) *Interval {
 
 func (t *table) intervals(key string) []Interval {
 	var out []Interval
-	for _, n := range t.nodes(key, textNode) {
+	for _, n := range t.intervalNodes(key) {
 		i, err := readInterval(n.text, t.r.counters)
 		if err != nil {
 			t.wrong(n, "", "%s of %s: %v", key, t.what, err)
@@ -55,6 +55,19 @@ func (t *table) intervals(key string) []Interval {
 			}
 		}
 		out = append(out, i)
+	}
+	return out
+}
+
+// intervalNodes are the texts of one or several intervals; a number without a unit says nothing of what it counts.
+func (t *table) intervalNodes(key string) []*node {
+	var out []*node
+	for _, n := range t.nodes(key, textNode, integerNode, decimalNode) {
+		if n.kind != textNode {
+			t.wrong(n, fmt.Sprintf(`write "%[1]s h", "%[1]s ac", "%[1]s mo" or the like`, n.text), "%s of %s is %s without a unit", key, t.what, n.text)
+			continue
+		}
+		out = append(out, n)
 	}
 	return out
 }
@@ -99,7 +112,7 @@ func readInterval(text string, counters []Counter) (Interval, error) {
 	case named:
 		return Interval{}, fmt.Errorf("%q: no counter %q: %s", text, strings.TrimSpace(name), didYouMean(strings.TrimSpace(name), names))
 	case len(fit) == 0:
-		return Interval{}, fmt.Errorf("%q: no counter counts in %s: this kind has %s", text, unitName(q.Unit()), countersInWords(counters))
+		return Interval{}, fmt.Errorf("%q: no counter counts in %s: this kind has %s; count it on one of these or add a counter", text, unitName(q.Unit()), countersInWords(counters))
 	case len(fit) > 1:
 		return Interval{}, fmt.Errorf("%q could be on %s: write %q", text, listed(fit, "or"), q.String()+" on "+fit[0])
 	}

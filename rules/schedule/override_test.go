@@ -103,7 +103,7 @@ func TestCheckOverride(t *testing.T) {
 	for _, c := range []struct{ path, value, want string }{
 		{"job.grease.when.1.every", `"200 hh"`, `job.grease.when.1.every cannot be "200 hh": `},
 		{"job.grease.when.1.every", `200 h`, `job.grease.when.1.every cannot be 200 h: this is not TOML: `},
-		{"job.grease.when.1.every", `"500 bales"`, `job.grease.when.1.every cannot be "500 bales": every of when of job "grease": "500 bales": no counter counts in bales: this kind has area in ac and hours in h`},
+		{"job.grease.when.1.every", `"500 bales"`, `job.grease.when.1.every cannot be "500 bales": every of when of job "grease": "500 bales": no counter counts in bales: this kind has area in ac and hours in h; count it on one of these or add a counter`},
 		{"job.gease.points", "1", `no path "job.gease.points": job has no "gease": did you mean "grease"?`},
 		{"job.grease.point", "1", `no path "job.grease.point": job.grease has no "point": did you mean "points"?`},
 		{"job.grease.when.4.every", `"1 h"`, `no path "job.grease.when.4.every": job.grease.when has 2 entries`},

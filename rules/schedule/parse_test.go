@@ -109,7 +109,7 @@ func TestParseMistakes(t *testing.T) {
 		{"no such version", "shedbook_schedule = §\"1\"\nname = \"x\"\n", []string{`shedbook_schedule is "1", which is no version: write shedbook_schedule = 1`}},
 		{"no name", "§shedbook_schedule = 1\n", []string{`the schedule has no name: write name = "disc-drill" or the like near the top`}},
 		{"bad name", "shedbook_schedule = 1\nname = §\"Disc Drill\"\n",
-			[]string{`name of the schedule is "Disc Drill", which is no word: write small letters, digits and single dashes, a letter first, at most 40`}},
+			[]string{`name of the schedule is "Disc Drill", which is no word: write "disc-drill": small letters, digits and single dashes, a letter first, at most 40`}},
 		{"date", "shedbook_schedule = 1\nname = \"x\"\ntitle = §2026-01-01\n", []string{`title of the schedule is a date or time: write a text in quotes`}},
 		{"unknown at the top", "§jobs = 1\n" + prelude, []string{`unknown key "jobs" at the top: did you mean "job"?`}},
 		{"control character", strings.Replace(prelude, "work =", "about = §\"a\\u001bb\"\nwork =", 1),
@@ -117,7 +117,7 @@ func TestParseMistakes(t *testing.T) {
 		{"a list for tables by name", prelude + "[[§spec]]\nvalue = \"x\"\n", []string{`spec is a list: write [spec.NAME] for each`}},
 		{"a text for a table", prelude + "[spec]\noil = §\"x\"\n", []string{`spec "oil" is a text: write a table, [...] or { ... }`}},
 		{"a name that is no word", prelude + "[spec.§Oil]\nvalue = \"x\"\n",
-			[]string{`spec "Oil" has a name that is no word: write small letters, digits and single dashes, a letter first, at most 40`}},
+			[]string{`spec "Oil" has a name that is no word: write "oil": small letters, digits and single dashes, a letter first, at most 40`}},
 
 		// names
 		{"two things of one name", prelude + "[job.§depth]\n", []string{`job "depth" has the name of the setting of line 25: these words share one list: rename one`}},
@@ -153,7 +153,7 @@ func TestParseMistakes(t *testing.T) {
 		// all at once, in the order of the text
 		{"every mistake at once", prelude + "[job.a]\n§minuts = 1\nseverity = §\"now\"\nwhen = [{ every = §\"5 bales\" }, { past = §\"weer\" }]\n[setting.§c]\ntype = \"choice\"\n",
 			[]string{`unknown key "minuts" in job "a": did you mean "minutes"?`, `severity of job "a" is "now": write "stop", "soon", "winter" or "tidy"`,
-				`every of when of job "a": "5 bales": no counter counts in bales: this kind has area in ac and hours in h`, `no reading "weer": did you mean "wear"?`,
+				`every of when of job "a": "5 bales": no counter counts in bales: this kind has area in ac and hours in h; count it on one of these or add a counter`, `no reading "weer": did you mean "wear"?`,
 				`setting "c" has no choices: write choices = ["one", "other"]`}},
 	})
 }
@@ -161,7 +161,7 @@ func TestParseMistakes(t *testing.T) {
 // The whole message as a person sees it, with figures and not marks.
 func TestParseMessage(t *testing.T) {
 	_, err := Parse("drill.toml", []byte("shedbook_schedule = 1\nname = \"drill\"\n[counter.area]\nunit = \"ac\"\n[job.grease]\nwhen = [{ every = \"250 h\" }]\n"))
-	want := `drill.toml:6:19: every of when of job "grease": "250 h": no counter counts in h: this kind has area in ac`
+	want := `drill.toml:6:19: every of when of job "grease": "250 h": no counter counts in h: this kind has area in ac; count it on one of these or add a counter`
 	if err == nil || err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)
 	}

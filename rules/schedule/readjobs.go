@@ -168,7 +168,7 @@ func (r *reader) readTrigger(t, job *table, j Job) Trigger {
 // intervals2 is a list of intervals that may be several on one counter: at 1 h, at 10 h, each greater than the last.
 func (t *table) intervals2(key string) []Interval {
 	var out []Interval
-	for _, n := range t.nodes(key, textNode) {
+	for _, n := range t.intervalNodes(key) {
 		i, err := readInterval(n.text, t.r.counters)
 		if err != nil {
 			t.wrong(n, "", "%s of %s: %v", key, t.what, err)

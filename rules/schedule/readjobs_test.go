@@ -25,7 +25,7 @@ func TestJobMistakes(t *testing.T) {
 		{"two triggers in one", prelude + "[job.j]\nwhen = [{ every = \"5 h\", §worked = 1 }]\n",
 			[]string{`when of job "j" has both every and worked: write each in an entry of its own: whichever comes first rules`}},
 		{"no such counter", prelude + "[job.j]\nwhen = [{ every = §\"500 bales\" }]\n",
-			[]string{`every of when of job "j": "500 bales": no counter counts in bales: this kind has area in ac and hours in h`}},
+			[]string{`every of when of job "j": "500 bales": no counter counts in bales: this kind has area in ac and hours in h; count it on one of these or add a counter`}},
 		{"no counter of that name", prelude + "[job.j]\nwhen = [{ every = §\"50 h on hour\" }]\n",
 			[]string{`every of when of job "j": "50 h on hour": no counter "hour": did you mean "hours"?`}},
 		{"counter in other units", prelude + "[job.j]\nwhen = [{ every = §\"50 h on area\" }]\n",

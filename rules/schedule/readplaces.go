@@ -66,7 +66,7 @@ func (t *table) exactlyOne(keys ...string) {
 	switch {
 	case t.broken:
 	case len(have) == 0:
-		t.r.fail(t.n.mistake(t.n.start, t.what+" says nothing of what it is about", "write one of "+listed(keys, "or")))
+		t.r.fail(t.n.mistake(t.n.start, t.what+" has none of "+listed(keys, "and"), "write one of them"))
 	case len(have) > 1:
 		n := t.n.items[have[1]]
 		t.r.fail(n.mistake(n.key, fmt.Sprintf("%s has both %s", t.what, listed(have, "and")), "keep one; a second one makes a second entry of the list"))

@@ -4,7 +4,7 @@ import "testing"
 
 func TestPlaceMistakes(t *testing.T) {
 	testMistakes(t, []mistake{
-		{"place without places", prelude + "[place.§bin]\n", []string{`place "bin" says nothing of what it is about: write one of count or names`}},
+		{"place without places", prelude + "[place.§bin]\n", []string{`place "bin" has none of count and names: write one of them`}},
 		{"place with both", prelude + "[place.bin]\ncount = 2\n§names = [\"a\", \"b\"]\n",
 			[]string{`place "bin" has both count and names: keep one; a second one makes a second entry of the list`}},
 		{"too many places", prelude + "[place.bin]\ncount = §5000\n", []string{`count of place "bin" is 5000: write a whole number from 1 to 999`}},
@@ -35,13 +35,13 @@ func TestPlaceMistakes(t *testing.T) {
 		{"a second value that cannot be", prelude + "[part.tyre]\nonly = { option = \"style\", is = [\"fancy\", §\"plian\"] }\n",
 			[]string{`option style cannot be "plian": did you mean "plain"?`}},
 		{"condition of nothing", prelude + "[part.tyre]\nonly = §{}\n",
-			[]string{`only of part "tyre" says nothing of what it is about: write one of option, setting, reading, state, ground, crop or any`}},
+			[]string{`only of part "tyre" has none of option, setting, reading, state, ground, crop and any: write one of them`}},
 		{"places by a count that may be none", prelude + "[option.bins]\ntype = \"count\"\nmin = 0\nmax = 4\ndefault = 1\n[place.bin]\ncount = §\"=bins\"\n",
 			[]string{`count of place "bin" could be 0: give the option a min of 1`}},
 		{"ranks of named places", prelude + "[place.bin]\nnames = [\"a\", \"b\"]\nranks = §2\n", []string{`place "bin" has named places, which have no ranks: take it out`}},
 		{"a name twice", prelude + "[place.bin]\nnames = [\"a\", §\"a\"]\n", []string{`names of place "bin" names "a" twice: name it once`}},
 		{"a name that is no word", prelude + "[place.bin]\nnames = [\"a\", §\"B\"]\n",
-			[]string{`names of place "bin" holds "B", which is no word: write small letters, digits and single dashes, a letter first, at most 40`}},
+			[]string{`names of place "bin" holds "B", which is no word: write "b": small letters, digits and single dashes, a letter first, at most 40`}},
 		{"names that are no texts", prelude + "[place.bin]\nnames = [\"a\", §1]\n", []string{`names of place "bin" holds a whole number: write texts in quotes`}},
 		{"plural that is no word", prelude + "[place.bin]\ncount = 2\nplural = §\"Bins!\"\n", []string{`plural of place "bin" is "Bins!", which is no word: write small letters, digits and single dashes`}},
 		{"group of no noun", prelude + "[group.§g]\nlist = \"1\"\n", []string{`group "g" has no of: name the noun it is a group of`}},

@@ -167,7 +167,7 @@ func (t *table) word(key string) (string, *node) {
 		return "", nil
 	}
 	if !isName(n.text) {
-		t.wrong(n, "write small letters, digits and single dashes, a letter first, at most 40", "%s of %s is %q, which is no word", key, t.what, n.text)
+		t.wrong(n, asWord(n.text), "%s of %s is %q, which is no word", key, t.what, n.text)
 		return "", nil
 	}
 	return n.text, n
@@ -188,6 +188,16 @@ func isName(s string) bool {
 		}
 	}
 	return s != "" && !dash && len(s) <= 40
+}
+
+// asWord says how a word is written, by the text itself where that comes near one: "Hay Rake" is hay-rake.
+func asWord(text string) string {
+	parts := strings.FieldsFunc(strings.ToLower(text), func(c rune) bool { return c == ' ' || c == '_' || c == '-' || c == '.' || c == '/' })
+	const rule = "small letters, digits and single dashes, a letter first, at most 40"
+	if w := strings.Join(parts, "-"); isName(w) {
+		return fmt.Sprintf("write %q: %s", w, rule)
+	}
+	return "write " + rule
 }
 
 // oneOf is one word of a fixed list; absent: the first.
@@ -256,7 +266,7 @@ func (t *table) words(key string) []string {
 	var out []string
 	for _, n := range t.nodes(key, textNode) {
 		if !isName(n.text) {
-			t.wrong(n, "write small letters, digits and single dashes, a letter first, at most 40", "%s of %s holds %q, which is no word", key, t.what, n.text)
+			t.wrong(n, asWord(n.text), "%s of %s holds %q, which is no word", key, t.what, n.text)
 			continue
 		}
 		for _, o := range out {
@@ -414,8 +424,7 @@ func (t *table) named(key string) []*table {
 		item := n.items[name]
 		what := fmt.Sprintf("%s %q", key, name)
 		if !isName(name) {
-			t.r.fail(item.mistake(item.key, fmt.Sprintf("%s has a name that is no word", what),
-				"write small letters, digits and single dashes, a letter first, at most 40"))
+			t.r.fail(item.mistake(item.key, fmt.Sprintf("%s has a name that is no word", what), asWord(name)))
 		}
 		s := t.sub(item, t.join(key)+"."+name, key, what)
 		s.name = name
