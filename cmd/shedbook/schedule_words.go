@@ -164,8 +164,8 @@ func limitWords(l *schedule.Limit, show func(quantity.Quantity) string) string {
 	add(l.HasMax, "at most %s", show(l.Max))
 	add(l.HasShare && l.Falls, "at least %s of new", show(l.Share))
 	add(l.HasShare && !l.Falls, "at most %s of new", show(l.Share))
-	add(l.HasStep, "at most %s from the last reading", show(l.Step))
-	add(l.HasNeighbours, "at most %s from the median of the others", show(l.Neighbours))
+	add(l.HasStep, "at most %s from the last reading", apart(l.Step, show))
+	add(l.HasNeighbours, "at most %s from the median of the others", apart(l.Neighbours, show))
 	add(l.OneIn != "", "at most %s / %s", show(l.OneInAmount), spaced(l.OneIn))
 	s := strings.Join(out, ", ")
 	switch {
@@ -175,6 +175,14 @@ func limitWords(l *schedule.Limit, show func(quantity.Quantity) string) string {
 		s += fmt.Sprintf("; %d past it count for all", l.K)
 	}
 	return s
+}
+
+// apart tells how far two readings may be from one another. Of temperatures a difference is not shown as a temperature is: 20 degC apart is not 68 degF.
+func apart(q quantity.Quantity, show func(quantity.Quantity) string) string {
+	if q.Dimension() == quantity.Temperature {
+		return q.String()
+	}
+	return show(q)
 }
 
 // optionWords is what an option may be.

@@ -123,3 +123,23 @@ func TestBuiltinsHaveWords(t *testing.T) {
 		t.Fatalf("only %d looked at", said)
 	}
 }
+
+// Limits in the other system: sizes and temperatures are converted, how far two temperatures may be apart is not.
+func TestLimitWordsInOtherUnits(t *testing.T) {
+	c := &call{common: &common{}, system: quantity.US}
+	q := quantity.MustParse
+	for _, test := range []struct {
+		limit schedule.Limit
+		want  string
+	}{
+		{schedule.Limit{Min: q("70 mm"), HasMin: true}, "at least 2.76 in (70 mm)"},
+		{schedule.Limit{Max: q("-30 degC"), HasMax: true}, "at most -22 degF (-30 degC)"},
+		{schedule.Limit{Neighbours: q("20 degC"), HasNeighbours: true}, "at most 20 degC from the median of the others"},
+		{schedule.Limit{Step: q("3 mm"), HasStep: true}, "at most 0.118 in (3 mm) from the last reading"},
+		{schedule.Limit{Max: q("3 in"), HasMax: true, Share: q("85 %"), HasShare: true, Falls: true}, "at most 3 in, at least 85 % of new"},
+	} {
+		if got := limitWords(&test.limit, c.both); got != test.want {
+			t.Errorf("%q, want %q", got, test.want)
+		}
+	}
+}
