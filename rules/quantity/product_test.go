@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"shedbook/rules/quantity"
 )
 
@@ -127,4 +129,46 @@ func TestProductIsFieldCapacity(t *testing.T) {
 			t.Errorf("%v: %s, %v, want %s", f, got, err, want)
 		}
 	}
+}
+
+// Laws: the order of factors and the unit each is written in are no matter; what is multiplied by and divided by again is no matter; a product of one is
+// that amount in the other unit.
+func TestLawProduct(t *testing.T) {
+	lengths := rapid.SampledFrom([]quantity.Unit{quantity.MustUnit("in"), quantity.MustUnit("ft"), quantity.MustUnit("m"), quantity.MustUnit("yd")})
+	ft2, per := quantity.MustUnit("ft2"), quantity.MustUnit("lb/ac")
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := shedNumber(lengths.Draw(t, "u")).Draw(t, "a"), shedNumber(lengths.Draw(t, "v")).Draw(t, "b")
+		caught := shedNumber(quantity.MustUnit("g")).Draw(t, "caught")
+		of := func(u quantity.Unit, times, by []quantity.Quantity) quantity.Quantity {
+			q, err := quantity.Product(times, by, u, 6)
+			if errors.Is(err, quantity.ErrRange) { // a heap of seed on a speck of ground
+				t.Skip(err)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			return q
+		}
+		list := func(q ...quantity.Quantity) []quantity.Quantity { return q }
+		area := of(ft2, list(a, b), nil)
+		if other := of(ft2, list(b, a), nil); other != area {
+			t.Fatalf("%s x %s is %s, the other way round %s", a, b, area, other)
+		}
+		inches, err := a.Exact(quantity.MustUnit("mm"))
+		if err == nil {
+			if other := of(ft2, list(inches, b), nil); other != area {
+				t.Fatalf("%s x %s is %s, of %s %s", a, b, area, inches, other)
+			}
+		}
+		if one, err := a.In(b.Unit(), 6); err != nil || of(b.Unit(), list(a), nil) != one {
+			t.Fatalf("%s alone is not %s, %v", a, one, err)
+		}
+		if a.Sign() == 0 || b.Sign() == 0 {
+			return
+		}
+		rate := of(per, list(caught), list(a, b))
+		if other := of(per, list(caught, a), list(a, b, a)); other != rate {
+			t.Fatalf("%s over %s x %s is %s, with %s in both %s", caught, a, b, rate, a, other)
+		}
+	})
 }
