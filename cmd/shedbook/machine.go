@@ -34,7 +34,7 @@ func machineAddCommand() *command {
 			"machine add drill disc-drill --options openers=48,ranks=2", "machine add tractor tractor --yard home --year 2014 --counter 4210",
 			"machine add drill disc-drill --group squeaky=3,17",
 		},
-		about: "The kind is a schedule: shedbook schedule list shows those there are. Its built-in text is put into use with the machine where the book has none of that name.",
+		about: "The kind is a schedule: shedbook schedule list shows those there are. Its built-in text is put into use with the machine where the book has none of that name. What it cost, for shedbook cost: --cost price=41500 and --cost \"list price=52000\", which can be held back from a buyer as all costs can.",
 		flags: func(fs *pflag.FlagSet) { bindMachine(s, fs) },
 		run: func(c *call) error {
 			if len(c.args) != 2 {
