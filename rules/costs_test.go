@@ -73,7 +73,7 @@ func costBook(t *testing.T) (*notebook, map[string]ID) {
 	write("winter", &record.Repair{Work: record.Work{Machine: id["seeder"], Done: "2025-02-01", Minutes: 90}, Cause: "worn"}, pay("parts=80.50"))
 	b.add(&record.Season{Act: "open", Name: "spring 2025", Work: "seeding", Done: "2025-04-01"})
 	b.counts("seeder", "2025-04-01", "area at 3000 ac")
-	write("grease", &record.Did{Work: b.of("seeder", "2025-04-02"), Job: "grease", Positions: b.at("opener/1-3")}, pay("bearing grease=12.25"))
+	write("grease", &record.Did{Work: b.of("seeder", "2025-04-02"), Job: "grease", Positions: b.at("opener/1-3"), Skipped: b.at("opener/4")}, pay("bearing grease=12.25"))
 	write("fault", &record.Fault{Work: b.of("seeder", "2025-04-10"), Severity: "stop", Lost: quantityOf("90 min")}, nil)
 	write("fixed", &record.Repair{Work: record.Work{Machine: id["seeder"], Done: "2025-04-11", Closes: []ID{id["fault"]}, Minutes: 60}, Cause: "stone", Lost: quantityOf("2 h")}, pay("invoice 12=300"))
 	write("discs", &record.Swap{Work: b.of("seeder", "2025-04-20"), Part: "disc", Act: record.SwapNew, Positions: b.at("opener/1-2"), From: id["shelf"]}, nil)
@@ -99,7 +99,7 @@ func shape(p CostPeriod) string {
 	return p.Name + ": " + strings.Join(out, ", ")
 }
 
-// Worked out on paper. Before the spring: a repair with parts for 80.50 and 90 minutes at 20 an hour = 30.00. In the spring: 3 openers greased at 12 minutes
+// Worked out on paper. Before the spring: a repair with parts for 80.50 and 90 minutes at 20 an hour = 30.00. In the spring: 3 openers greased (the fourth was left out) at 12 minutes
 // = 36 minutes = 12.00 and grease for 12.25; an invoice of 300 that the hour of the same entry is in; two discs from the shelf at the average of what was
 // bought by then, (120 + 90) / 6 = 35 each = 70.00, and 60 minutes of the schedule = 20.00; 1.5 h and 2 h lost; 200 ac, at 10 ac an hour 20 h. After it: a service of
 // 60 minutes of two, whose greasing is in it, = 40.00, and 7 for something else.
@@ -159,6 +159,7 @@ func TestCostsOnPaper(t *testing.T) {
 	wantEqual(t, "capital of 2020", len(c.Capital), 2)
 	c = Costs(st, []*Machine{st.Machine("seeder")}, CostQuery{From: "2025-04-11", To: "2025-04-20"})[0]
 	wantEqual(t, "ten days", c.Total.Spent().FloatString(2), "370.00")
+	wantEqual(t, "no purchase in them", len(c.Capital), 0)
 
 	// A correction's amounts rule; what is struck is gone.
 	r := *b.entry(id["winter"]).Record.(*record.Repair)
@@ -170,6 +171,35 @@ func TestCostsOnPaper(t *testing.T) {
 	wantEqual(t, "outside", c.Total.Of(CostOutside).Sign(), 0)
 	wantEqual(t, "lost", c.Total.LostHours().FloatString(1), "1.5")
 	wantEqual(t, "the cause is open", c.Total.Lost[0].Cause, "stop")
+}
+
+// A swap that names its own price is not charged the shelf's too.
+func TestShelfPriceOnce(t *testing.T) {
+	b, id := costBook(t)
+	b.write(ada, true, &record.Swap{Work: b.of("seeder", "2025-05-20"), Part: "disc", Act: record.SwapNew, Positions: b.at("opener/3"), From: id["shelf"]}, &record.Private{Costs: []record.Cost{{For: "disc", Amount: "11"}}})
+	st := b.state("2025-12-31")
+	c := Costs(st, []*Machine{st.Machine("seeder")}, CostQuery{From: "2025-05-20", To: "2025-05-20"})[0]
+	wantEqual(t, "parts", c.Total.Of(CostParts).FloatString(2), "11.00")
+}
+
+// Seasons that overlap share no day: the later takes up where the earlier ends, and one within another shares its line.
+func TestOverlappingSeasons(t *testing.T) {
+	b, _ := costBook(t)
+	for _, s := range [][3]string{{"early rye", "2025-04-10", "2025-04-20"}, {"late barley", "2025-04-25", "2025-05-10"}, {"cover crop", "2025-09-01", ""}} {
+		b.add(&record.Season{Act: "open", Name: s[0], Work: "seeding", Done: record.Done(s[1])})
+		if s[2] != "" {
+			b.add(&record.Season{Act: "close", Name: s[0], Work: "seeding", Done: record.Done(s[2])})
+		}
+	}
+	b.add(&record.Season{Act: "open", Name: "haying", Work: "mowing", Done: "2025-06-01"}) // not its work
+	st := b.state("2025-12-31")
+	q := CostQuery{To: st.On}
+	var got []string
+	for _, p := range newCounting(st, q).periods(st.Machine("seeder")) {
+		got = append(got, fmt.Sprintf("%s to %s: %s", p.From, p.To, p.Name))
+	}
+	wantList(t, "periods", got, " to 2025-03-31: before spring 2025", "2025-04-01 to 2025-04-30: spring 2025 and early rye", "2025-05-01 to 2025-05-10: late barley", "2025-05-11 to 2025-08-31: before cover crop",
+		"2025-09-01 to 2025-12-31: cover crop")
 }
 
 // Amounts in several currencies never add up: one is asked about, the others are counted as left out.
@@ -377,6 +407,25 @@ func TestOwnershipOfThePublishedTractor(t *testing.T) {
 }
 
 func costNear(a, b, relative float64) bool { return a-b <= relative*b && b-a <= relative*b }
+
+// A tractor made in 2010, bought in 2016 and kept up to now will be sold for what it is worth now, sixteen years old.
+func TestCapitalOfAUsedMachine(t *testing.T) {
+	b := newNotebook(t)
+	b.machine("puller", "tractor", "2016-01-01")
+	b.counts("puller", "2026-01-01", "hours at 8000 h")
+	st := b.state("2026-01-01")
+	class, _ := cost.Find("tractor-80hp")
+	rate := 0.05
+	own := Ownership(Costs(st, []*Machine{st.Machine("puller")}, CostQuery{})[0], Owning{Class: class, List: big.NewRat(100000, 1), Price: big.NewRat(45000, 1), Made: 2010, Bought: 2016, Rate: &rate})
+	value := map[string]float64{}
+	for _, f := range own {
+		value[f.Name] = f.Value
+	}
+	// 500 h a year: (0.9421 - 0.0999 x 4 - 0.0008 x 22.3607)^2 = 0.52461^2 = 0.27522; ten years at 5 %: 0.1295046.
+	if !costNear(value["worth"], 27522, 1e-3) || !costNear(value["capital-a-year"], (45000-27522)*0.1295046+27522*0.05, 1e-3) {
+		t.Errorf("worth %.0f, capital %.2f a year", value["worth"], value["capital-a-year"])
+	}
+}
 
 // The built-in kinds have classes of the formulas; the formulas have no wagons and augers.
 func TestClassOfBuiltins(t *testing.T) {
