@@ -77,6 +77,7 @@ type Item struct {
 	Over                Amount // by how much it is past that; negative: still to go
 	Expected            string // YYYY-MM-DD on which a counter is expected to reach Due at the recent rate; "" where unknown or past
 	Last                LastDone
+	By                  ID             // whose it is, as far as the book knows: who did the job last, or found the fault; "" for nobody
 	Assumed             bool           // Due is counted from a starting line: the last doing was taken as given
 	Unread              string         // the counter that nobody has read, where that is why it cannot be judged
 	Brief               string         // what makes it due in a few words, where Due and Over do not say it: "before spring seeding 2026", "since the disc of 2026-02-21"

@@ -151,6 +151,9 @@ func (j *judge) finding(job *schedule.Job, p record.Position, v verdict) finding
 	f.Brief, f.Found, f.Bound, f.Unread = v.brief, v.found, v.bound, v.unread
 	if d := j.last(job, p); d != nil {
 		f.Last = LastDone{Entry: d.Entry, Done: d.Done}
+		if !d.Assumed {
+			f.By = d.Person
+		}
 		f.Assumed = d.Assumed && (v.cause == ByInterval || v.cause == ByDate)
 		f.Entries = append(f.Entries, d.Entry)
 	}

@@ -81,7 +81,7 @@ func (j *judge) fault(f *Fault) []finding {
 	if len(f.Temporary) > 0 {
 		brief = "for now only: " + title
 	}
-	item := Item{State: Open, Cause: ByFault, Severity: severity, Title: title, Brief: brief, Due: Amount{Date: f.Done.Date()}, Why: why,
+	item := Item{State: Open, Cause: ByFault, Severity: severity, Title: title, Brief: brief, By: f.Person, Due: Amount{Date: f.Done.Date()}, Why: why,
 		Entries: append([]ID{f.ID}, f.Temporary...), Last: LastDone{}}
 	places := f.Positions.All()
 	if len(places) == 0 {

@@ -241,7 +241,7 @@ func (j *judge) fromOrigin(t *schedule.Trigger, from origin, iv schedule.Interva
 		}
 		return v
 	}
-	v := j.reach(c, t, plus(onCounter(c, start), amount), amount, why, []ID{from.entry})
+	v := j.reach(c, t, plus(onCounter(c, start), amount), amount, why+", counted from "+c.say(onCounter(c, start)), []ID{from.entry})
 	v.cause = cause
 	return v
 }

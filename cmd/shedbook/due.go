@@ -17,22 +17,23 @@ import (
 const manualRules = "The operator's manual rules: built-in intervals and limits are common practice, not the maker's."
 
 func dueCommand() *command {
-	var farm, yard, machine, within, cause string
+	var farm, yard, machine, within, cause, person string
 	var all, exit, why bool
 	return &command{
 		name: "due", section: "read", brief: "list the work there is, overdue first", reads: true,
-		usage:    []string{"due [MACHINE] [--farm NAME] [--yard NAME] [--within 14d] [--cause CAUSE] [--why] [--all] [--exit-code]"},
-		examples: []string{"due", "due drill --why", "due --yard creek --within 14d", "due --on 2026-05-01 --json"},
+		usage:    []string{"due [MACHINE] [--farm NAME] [--yard NAME] [--person NAME] [--within 14d] [--cause CAUSE] [--why] [--all] [--exit-code]"},
+		examples: []string{"due", "due drill --why", "due --yard creek --within 14d", "due --person Juno", "due --on 2026-05-01 --json"},
 		about: `One line for each job, in sections by how pressing it is: first what a machine must not run without. The job is the word that shedbook did takes; ` +
 			`places that differ only in how far they are share a line. Open faults are in the list too; "..." cuts their words short where a line has no room, --why has them whole. ` +
 			`"coming" is what comes due soon: each job has its own notice, --within sets one for all. "about" says that a counter was carried on from its last reading at the ` +
-			`recent rate of use.
+			`recent rate of use, "assumed" that it is counted from a starting line. No entry gives work to anybody: --person takes what somebody did the last time, or found, for theirs.
 
 ` + manualRules,
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&farm, "farm", "", "only machines of this `farm`")
 			fs.StringVar(&yard, "yard", "", "only machines at this `yard`")
 			fs.StringVar(&machine, "machine", "", "only this `machine`")
+			fs.StringVar(&person, "person", "", "only work that this `person` did the last time, and faults they found; nobody: what nobody did yet")
 			fs.StringVar(&within, "within", "", "what comes due within this `time` is coming: 14d, 3wk, 2mo")
 			fs.StringVar(&cause, "cause", "", "only of this `cause`: "+strings.Join(dueCauses, ", "))
 			fs.BoolVar(&why, "why", false, "under each line what the job is, why it is due, and the entries that say so")
@@ -56,7 +57,7 @@ func dueCommand() *command {
 			if err != nil {
 				return err
 			}
-			list, err := gatherDue(books, farm, yard, machine, rules.Filter{Within: days, All: all}, cause)
+			list, err := gatherDue(books, farm, yard, machine, rules.Filter{Within: days, All: all}, cause, person)
 			if err != nil {
 				return err
 			}
@@ -89,6 +90,7 @@ var dueStates = []string{rules.Overdue, rules.DueNow, rules.Open, rules.Coming, 
 type dueItem struct {
 	rules.Item
 	farm, yard string
+	by         string                        // the name of whose it is
 	describe   func(record.Positions) string // places in its machine's words
 	under      func() []string               // what the job goes by, for --why
 }
@@ -108,11 +110,14 @@ type dueList struct {
 	items    []dueItem
 	problems []problemJSON
 	machines int // asked about
+	kinds    []string
+	others   int // items left out: somebody else's or nobody's
+	person   string
 }
 
 // gatherDue asks every book; a name that none of them has is an error.
-func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause string) (*dueList, error) {
-	list := &dueList{}
+func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause, person string) (*dueList, error) {
+	list := &dueList{person: person}
 	var missing error
 	found := false
 	for _, b := range books {
@@ -126,12 +131,24 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause 
 			missing = err
 			continue
 		}
+		var theirs rules.ID
+		if person != "" {
+			if theirs, err = whose(st, person); err != nil {
+				missing = err
+				continue
+			}
+		}
 		found = true
 		for _, i := range rules.Due(st, f) {
 			if cause == "" || i.Cause == cause {
-				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard), describer(st, i.Machine), under(b.c, st, i)})
+				if person != "" && i.By != theirs {
+					list.others++
+					continue
+				}
+				list.items = append(list.items, dueItem{i, farmName(st, i.Farm), yardName(st, i.Yard), personName(st, i.By), describer(st, i.Machine), under(b.c, st, i)})
 			}
 		}
+		list.kinds = append(list.kinds, kindLines(st, list.items)...)
 		about := func(m *rules.Machine) bool {
 			return m.Sold == "" && (f.Farm == "" || f.Farm == m.Farm) && (f.Yard == "" || f.Yard == m.Yard) && (f.Machine == "" || f.Machine == m.ID)
 		}
@@ -236,6 +253,7 @@ type dueItemJSON struct {
 	Due       pointJSON   `json:"due"`
 	Over      pointJSON   `json:"over"`
 	Last      doneJSON    `json:"last"`
+	Person    string      `json:"person,omitempty"` // whose it is, as far as the book knows
 	Why       string      `json:"why"`
 	Entries   []record.ID `json:"entries"`
 }
@@ -251,7 +269,7 @@ func (l *dueList) json(c *call) dueJSON {
 	out := dueJSON{Format: 1, On: l.on, Items: []dueItemJSON{}, Problems: strs(l.problems)}
 	for _, i := range l.items {
 		out.Items = append(out.Items, dueItemJSON{i.ID, i.farm, i.yard, i.Name, strs(i.Positions.Strings()), i.Job, i.State, i.Severity, i.Cause, c.point(i.Due), c.point(i.Over),
-			doneJSON{i.Last.Entry, i.Last.Done, i.Assumed}, i.Why, strs(i.Entries)})
+			doneJSON{i.Last.Entry, i.Last.Done, i.Assumed}, i.by, i.Why, strs(i.Entries)})
 	}
 	return out
 }

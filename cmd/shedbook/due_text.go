@@ -40,9 +40,14 @@ func (l *dueList) print(c *call, all, why bool) {
 		}
 	}
 	if why {
+		c.printKinds(l.kinds)
 		c.printCautions(known)
 	}
 	c.printProblems(l.problems)
+	if l.others > 0 {
+		c.printf("\n%s\n", table.Wrap(iff(l.person == nobody, "left out: what somebody did before, or found")+
+			iff(l.person != nobody, "left out: what others did the last time, or found, and what nobody did yet (shedbook due --person nobody)"), c.columns(), "  "))
+	}
 	if len(l.items) == 0 {
 		return
 	}

@@ -271,7 +271,7 @@ func answers(t *rapid.T, logs []ledger.Log) string {
 	l, err := lookAt(st, []string{"drill"})
 	check(err)
 	check(c.printJSON(c.viewMachine(st, l)))
-	list, err := gatherDue([]*book{b}, "", "", "", rules.Filter{All: true}, "")
+	list, err := gatherDue([]*book{b}, "", "", "", rules.Filter{All: true}, "", "")
 	check(err)
 	check(c.printJSON(list.json(c)))
 	return out.String()

@@ -20,7 +20,7 @@ func (c *call) printPreparation(p prepared, why bool) {
 	minutes := new(big.Rat)
 	machines := map[record.ID]bool{}
 	for _, t := range p.Work {
-		items = append(items, dueItem{t.Item, farmName(st, t.Farm), yardName(st, t.Yard), describer(st, t.Machine), under(c, st, t.Item)})
+		items = append(items, dueItem{t.Item, farmName(st, t.Farm), yardName(st, t.Yard), personName(st, t.By), describer(st, t.Machine), under(c, st, t.Item)})
 		opens[t.ID] = t.Opens
 		machines[t.Machine] = true
 	}

@@ -217,7 +217,7 @@ func TestHostileWordsArePrintedPlain(t *testing.T) {
 		(&machineText{call: c, v: c.viewMachine(st, l), l: l, why: true}).print()
 		list := &dueList{on: st.On, problems: problemsOf(st, func(*rules.Machine) bool { return true })}
 		for _, i := range rules.Due(st, rules.Filter{All: true}) {
-			list.items = append(list.items, dueItem{i, hostile, hostile, describer(st, i.Machine), under(c, st, i)})
+			list.items = append(list.items, dueItem{i, hostile, hostile, hostile, describer(st, i.Machine), under(c, st, i)})
 		}
 		list.print(c, true, true)
 		list.print(c, false, false)

@@ -69,7 +69,7 @@ func (c *call) ruleLines(m *rules.Machine, name string) []string {
 		}
 	}
 	for _, o := range own {
-		out = append(out, "own value: "+o.Path+" is "+plainValue(o.Value)+", "+o.Page)
+		out = append(out, "own value: "+o.Path+" is "+plainValue(o.Value)+", "+o.Page+bracketed(shortIDs([]rules.ID{o.Entry}, 1)))
 	}
 	return out
 }

@@ -74,7 +74,10 @@ func (s *speed) book(n int) *timed {
 
 // write signs runs of entries on a device: greasings and notes of its drill. In bulk they are packed at once, as a book from elsewhere is; else each
 // run is made durable by itself, as a command's is.
-func (s *speed) write(d *testBook, runs, each int, bulk bool) {
+func (s *speed) write(d *testBook, runs, each int, bulk bool) { s.writeOf(d, 0, runs, each, bulk) }
+
+// writeOf is write, of the machine that comes so many after the first.
+func (s *speed) writeOf(d *testBook, machine, runs, each int, bulk bool) {
 	s.b.Helper()
 	bk, err := d.call().open()
 	if err != nil {
@@ -89,7 +92,7 @@ func (s *speed) write(d *testBook, runs, each int, bulk bool) {
 	if err != nil {
 		s.b.Fatal(err)
 	}
-	m := st.Machines[0]
+	m := st.Machines[machine]
 	w := &writing{book: bk, signer: signer, writer: ledger.WriterOf(signer.Public())}
 	w.logName = w.writer.String()
 	one := func(tx *gitstore.Tx, run int) error {
