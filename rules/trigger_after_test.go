@@ -83,7 +83,7 @@ func TestSeriesWhy(t *testing.T) {
 	change := s.did("2025-04-01", "change", "wheel/1")
 	read := s.read("2025-04-03", "hours 102h")
 	i := only(t, s.due("2025-04-03"), "nuts")
-	if want := "loosened by change on 2025-04-01, check at 1 h after it: due at 101 h, now 102 h"; i.Why != want {
+	if want := "loosened by change on 2025-04-01, check at 1 h after it, counted from 100 h: due at 101 h, now 102 h"; i.Why != want {
 		t.Errorf("why is %q, want %q", i.Why, want)
 	}
 	if i.Cause != ByFollowOn || i.Severity != "stop" || len(i.Entries) != 2 || i.Entries[0] != change || i.Entries[1] != read {

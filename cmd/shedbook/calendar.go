@@ -42,7 +42,7 @@ func calendarCommand() *command {
 			if err != nil {
 				return err
 			}
-			list, err := gatherDue(books, farm, yard, machine, rules.Filter{All: true}, "")
+			list, err := gatherDue(books, farm, yard, machine, rules.Filter{All: true}, "", "")
 			if err != nil {
 				return err
 			}

@@ -131,7 +131,7 @@ func (c *call) entriesSheet(machine string) (*sheet, error) {
 }
 
 func (c *call) dueSheet(books []*book, machine string) (*sheet, error) {
-	list, err := gatherDue(books, "", "", machine, rules.Filter{}, "")
+	list, err := gatherDue(books, "", "", machine, rules.Filter{}, "", "")
 	if err != nil {
 		return nil, err
 	}
