@@ -55,7 +55,7 @@ var sixPlanted = []planted{
 	{"a disc swapped without its scraper", "drill", "scraper-height", "opener/9", "overdue", "tidy", "new disc done on 2026-09-28, to be done at once", `drill +scraper-height +opener 9 +since disc-swap on 2026-09-28`,
 		`^  scraper-height +opener 9 +since disc-swap on 2026-09-28$`, "parts", `^disc +openers 1, 2, 9, `, nil, 1},
 	{"a torque check not repeated though two moved", "drill", "torque-check", "opener/1", "overdue", "stop",
-		"loosened by bearing preset of disc and packer hubs on 2026-09-08, last done 2026-09-17 (moved: openers 6, 17), every 20 h until none moved: due at ",
+		"loosened by bearing preset of disc and packer hubs on 2026-09-08, last done 2026-09-17 (moved: openers 6, 17), every 20 h until none moved, counted from ",
 		`drill +torque-check +openers 1-48 but 41 +overdue by `, `^  torque-check +openers 1-48 but 41 +overdue by `, "jobs", `^torque-check +3 +2 `, []string{"did", "drill", "torque-check", "--moved", "none"}, 0},
 	{"greased before the preset, not after", "drill", "grease", "opener/30", "overdue", "soon", "bearing preset of disc and packer hubs done on 2026-10-01, to be done at once", `drill +grease +opener 30 +since preset on 2026-10-01`,
 		`^  grease +opener 30 +since preset on 2026-10-01$`, "jobs", `^preset +0 +1 `, nil, 1},
