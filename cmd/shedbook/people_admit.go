@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -121,6 +122,12 @@ func (w *writing) request(text string) (d ledger.Device, compared bool, err erro
 			waiting = append(waiting, d)
 		}
 	}
+	switch first := calledByFirst(waiting, text); {
+	case len(first) == 1:
+		return first[0], false, nil
+	case len(first) > 1:
+		return d, false, failed("ambiguous", "name one by its six words, see shedbook people list", "%d people who ask are called %q: %s", len(first), text, deviceList(first))
+	}
 	typed := strings.Fields(wordsOf(text))
 	for _, d := range waiting {
 		if heard, written, ok := oneWordOff(typed, ledger.Words(d.Key)); ok {
@@ -133,6 +140,17 @@ func (w *writing) request(text string) (d ledger.Device, compared bool, err erro
 	}
 	return d, false, failed("no-request", "shedbook people list shows six words of each; if it is not among them, shedbook sync there and then here",
 		"no device that asks is %q%s; these ask: %s", text, didYouMean(text, w.deviceWords(asks)), deviceList(waiting))
+}
+
+// calledByFirst are the devices whose person has this word for a name: "Juno" for Juno Alder.
+func calledByFirst(all []ledger.Device, word string) []ledger.Device {
+	var out []ledger.Device
+	for _, d := range all {
+		if slices.ContainsFunc(strings.Fields(d.Name), func(part string) bool { return strings.EqualFold(part, strings.TrimSpace(word)) }) {
+			out = append(out, d)
+		}
+	}
+	return out
 }
 
 // oneWordOff reports the one pair of words in which two lists of six differ.

@@ -71,8 +71,31 @@ func buildRepair(l *line) (record.Record, *record.Private, error) {
 	if !s.given("closes") && l.old == nil {
 		l.closesOnly(r)
 	}
+	l.stillThere(r)
 	p, err := l.private(l.ph.Text)
 	return r, p, err
+}
+
+// stillThere says that a repair of a part, or one that used one, is not yet a new part in the book.
+func (l *line) stillThere(r *record.Repair) {
+	names := []string{r.Part}
+	for _, u := range r.Used {
+		names = append(names, strings.Join(strings.Fields(strings.ToLower(u.What)), "-"))
+	}
+	for _, name := range names {
+		p, ok := l.m.Fitted.Part(name)
+		if !ok || p.Fluid || l.old != nil {
+			continue
+		}
+		places := ""
+		if !r.Positions.IsZero() {
+			places = strings.Join(r.Positions.Strings(), ",") + " "
+		} else if p.Of != "" {
+			places = "PLACES "
+		}
+		l.note("this is not yet a new %s in the book: the use of the old one goes on; where it is new: shedbook swap %s %s%s", name, l.m.Name, places, name)
+		return
+	}
 }
 
 // closesOnly closes the one open fault of the places repaired, and says so; of several it closes none and lists them.
