@@ -315,9 +315,9 @@ func report(e *env, o *common, err error) int {
 		_ = enc.Encode(map[string]any{"format": 1, "error": map[string]any{"code": tag, "message": err.Error(), "hint": hint}})
 		return code
 	}
-	fmt.Fprintf(e.stderr, "shedbook: %s\n", err.Error())
+	e.complain("shedbook: " + err.Error())
 	if hint != "" {
-		fmt.Fprintf(e.stderr, "  next: %s\n", hint)
+		e.complain("  next: " + hint)
 	}
 	return code
 }

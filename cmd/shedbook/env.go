@@ -23,6 +23,7 @@ type env struct {
 	random         io.Reader
 	dir            string // working folder
 	asks           bool   // a person can be asked: stdin and stderr are terminals
+	wraps          bool   // errors go to a terminal: break long lines between words
 	shows          bool   // stdout is a terminal
 	width          int    // of that terminal; 0: unknown
 

@@ -41,6 +41,7 @@ func processEnv() *env {
 		stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr,
 		getenv: os.Getenv, now: time.Now, random: rand.Reader, dir: dir,
 		asks:  term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stderr.Fd())),
+		wraps: term.IsTerminal(int(os.Stderr.Fd())),
 		shows: term.IsTerminal(int(os.Stdout.Fd())), width: width,
 	}
 }
