@@ -53,8 +53,9 @@ type Lived struct {
 type PartLife struct {
 	Ask      LifeAsk
 	Plural   string
+	Planned  bool    // it is a fluid, or the schedule changes it at an interval: where no reason was told it was changed in good time, not worn out
 	Lives    []Lived // every part, by id
-	All      LifeFit // the reasons as told; where none was told, as worn out
+	All      LifeFit // the reasons as told; where none was told, as worn out unless Planned
 	Ways     []LifeFit
 	By       []LifeFit
 	Turned   int // of the lives used: turned, sharpened or rebuilt on the way, and counted from new to the end
@@ -81,7 +82,7 @@ type LifeRate struct {
 func (s *State) Life(ask LifeAsk) *PartLife {
 	l := &PartLife{Ask: ask, Plural: ask.Part + "s"}
 	if def := s.lifeDef(ask); def != nil {
-		l.Plural = def.Plural
+		l.Plural, l.Planned = def.Plural, def.Fluid || s.lifePlanned(ask)
 	}
 	whole := s.wholeSwaps(ask.Part)
 	for _, p := range s.Parts {
@@ -95,7 +96,10 @@ func (s *State) Life(ask LifeAsk) *PartLife {
 	}
 	l.fit(s)
 	l.Broken = l.rate(EndBroken)
-	l.Gone = l.rate(EndWorn, EndUnsaid, EndBroken)
+	l.Gone = l.rate(EndWorn, EndBroken)
+	if !l.Planned {
+		l.Gone = l.rate(EndWorn, EndUnsaid, EndBroken)
+	}
 	l.places(s, whole)
 	l.ahead(s)
 	return l
@@ -112,6 +116,21 @@ func (s *State) lifeDef(ask LifeAsk) *schedule.Part {
 		}
 	}
 	return nil
+}
+
+// lifePlanned reports whether a job changes the part at an interval of use or time.
+func (s *State) lifePlanned(ask LifeAsk) bool {
+	for _, m := range s.Machines {
+		if m.Fitted == nil || m.Kind != ask.Kind || ask.Machine != nil && ask.Machine.ID != m.ID {
+			continue
+		}
+		for _, job := range m.Fitted.Jobs {
+			if job.Swaps == ask.Part && slices.ContainsFunc(job.When, func(t schedule.Trigger) bool { return len(t.Every) > 0 }) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func count(is bool) int {

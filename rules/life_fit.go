@@ -41,9 +41,16 @@ type LifeSpan struct {
 // asTold is how each end is taken: true worn out, false lasted at least so long. A part that broke had not worn out yet.
 var asTold = map[string]bool{EndWorn: true, EndUnsaid: true, EndBroken: false, EndInTime: false, EndWithSet: false, EndInUse: false, EndOff: false}
 
+// told is asTold for this part.
+func (l *PartLife) told() map[string]bool {
+	as := maps.Clone(asTold)
+	as[EndUnsaid] = !l.Planned
+	return as
+}
+
 // fit makes all the estimates.
 func (l *PartLife) fit(s *State) {
-	all := l.used()
+	all, asTold := l.used(), l.told()
 	l.All = fitLives("", all, asTold)
 	if l.All.Worn > 0 {
 		l.Curve = lifeCurve(statLives(all, asTold))
@@ -95,7 +102,7 @@ func (l *PartLife) ways(all []Lived) {
 		ends[v.End]++
 	}
 	way := func(name string, worn bool, these ...string) {
-		as := maps.Clone(asTold)
+		as := l.told()
 		for _, end := range these {
 			as[end] = worn
 		}
@@ -103,7 +110,7 @@ func (l *PartLife) ways(all []Lived) {
 	}
 	if ends[EndWithSet] > 0 {
 		left := slices.DeleteFunc(slices.Clone(all), func(v Lived) bool { return v.End == EndWithSet })
-		l.Ways = append(l.Ways, fitLives("those changed with the set left out", left, asTold))
+		l.Ways = append(l.Ways, fitLives("those changed with the set left out", left, l.told()))
 		way("those changed with the set as good as worn out", true, EndWithSet)
 	}
 	if ends[EndInTime] > 0 {
@@ -112,7 +119,10 @@ func (l *PartLife) ways(all []Lived) {
 	if ends[EndInTime] > 0 && ends[EndWithSet] > 0 {
 		way("both of these as good as worn out", true, EndInTime, EndWithSet)
 	}
-	if ends[EndUnsaid] > 0 {
+	switch {
+	case ends[EndUnsaid] > 0 && l.Planned:
+		way("those without a reason worn out", true, EndUnsaid)
+	case ends[EndUnsaid] > 0:
 		way("those without a reason still good when they went", false, EndUnsaid)
 	}
 }

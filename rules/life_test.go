@@ -422,3 +422,37 @@ func TestLifeByHand(t *testing.T) {
 	wantEqual(t, "as they came, first year", l.By[len(l.By)-1].Name+" "+l.By[0].Name, "as it came 2024")
 	wantEqual(t, "all years together", all, l.All.Parts)
 }
+
+// A filter that the schedule changes every 250 h: changed without a reason it was changed in good time, and only what somebody called worn out was. The belt beside it, changed when it looks
+// worn, is taken as worn out.
+func TestLifeOfPlannedChanges(t *testing.T) {
+	b := newNotebook(t)
+	b.add(&record.Schedule{Name: "mower", Text: `shedbook_schedule = 1
+name = "mower"
+[counter.hours]
+unit = "h"
+main = true
+[part.filter]
+[part.belt]
+[job.new-filter]
+swaps = "filter"
+when = [{ every = "250 h" }]
+[job.new-belt]
+swaps = "belt"
+`})
+	b.machine("mower", "mower", "2024-01-01")
+	b.counts("mower", "2024-01-01", "hours at 0 h")
+	for i, hours := range []int{250, 510, 745, 1000} {
+		for _, part := range []string{"filter", "belt"} {
+			b.add(&record.Swap{Work: b.of("mower", dayOf(i), fmt.Sprint("hours ", hours, " h")), Part: part, Act: record.SwapNew, Why: iffy(i == 3, EndWorn)})
+		}
+	}
+	s := b.state("2024-06-01")
+	ask := LifeAsk{Kind: "mower", Part: "filter", Counter: "hours", Unit: quantity.MustUnit("h")}
+	l := s.Life(ask)
+	wantEqual(t, "filter", fmt.Sprint(l.Planned, " ", l.All.Worn, " ", l.Gone.Count), "true 1 1")
+	wantEqual(t, "taken otherwise", fmt.Sprint(l.Ways[0].Name, " ", l.Ways[0].Worn), "those without a reason worn out 4")
+	ask.Part = "belt"
+	l = s.Life(ask)
+	wantEqual(t, "belt", fmt.Sprint(l.Planned, " ", l.All.Worn, " ", l.Gone.Count), "false 4 4")
+}

@@ -23,7 +23,7 @@ func lifeCommand() *command {
 		usage:    []string{"life MACHINE PART [--by hand|group|year] [--season NAME] [--use AMOUNT]", "life KIND PART [--by hand|group|machine|year]"},
 		examples: []string{"life drill hub-bearing", "life disc-drill disc --by group", `life drill disc --season "spring 2027" --use 400ac`},
 		about: `From the swaps and their reasons: worn out is a life that ended; changed in good time, changed with the set and still in use are lives that lasted at least so long; broken (by a stone) is a cause of its own, with a rate of ` +
-			`its own. Swapped without a reason counts as worn out. What would come out if that is taken otherwise stands below the answer. What was repaired without a swap is not in it.
+			`its own. Swapped without a reason counts as worn out, but for a fluid or what the schedule changes at an interval. What would come out if that is taken otherwise stands below the answer. What was repaired without a swap is not in it.
 
 Name a kind to take all machines of that kind together. Lives are counted on the counter that the part's readings go with, else on the main one. A part that was in when the book began is left out unless a ` +
 			`starting line says what it had done (assume MACHINE PART used=600ac).
@@ -76,7 +76,7 @@ func (c *call) lifeAsk(st *rules.State, a lifeFlags) (rules.LifeAsk, error) {
 	like := st.Machine(name) // a machine whose schedule tells the words
 	if like != nil {
 		ask.Machine = like
-	} else if like = ofKind(st, name); like == nil {
+	} else if like = ofKind(st, name, c.args[1:]); like == nil {
 		known := machineNames(st)
 		for _, m := range st.Machines {
 			if !slices.Contains(known, m.Kind) {
@@ -107,12 +107,23 @@ func (c *call) lifeAsk(st *rules.State, a lifeFlags) (rules.LifeAsk, error) {
 	return ask, lifeSeason(st, a, &ask)
 }
 
-// ofKind is the first machine of a kind, one still held before one sold; nil where there is none.
-func ofKind(st *rules.State, kind string) *rules.Machine {
+// ofKind is a machine of a kind that has what the words name, else any of it, one still held before one sold; nil where there is none.
+func ofKind(st *rules.State, kind string, words []string) *rules.Machine {
 	var found *rules.Machine
+	best := -1
 	for _, m := range st.Machines {
-		if m.Kind == kind && m.Fitted != nil && (found == nil || found.Sold != "" && m.Sold == "") {
-			found = m
+		if m.Kind != kind || m.Fitted == nil {
+			continue
+		}
+		fits := 0
+		if n, _, ok := thing(m.Fitted, words); ok && n.What == "part" {
+			fits = 2
+		}
+		if m.Sold == "" {
+			fits++
+		}
+		if fits > best {
+			found, best = m, fits
 		}
 	}
 	return found

@@ -15,7 +15,8 @@ type lifeJSON struct {
 	Machine string          `json:"machine,omitempty"`
 	Part    string          `json:"part"`
 	Counter string          `json:"counter"`
-	Level   float64         `json:"level"` // of all limits
+	Level   float64         `json:"level"`   // of all limits
+	Planned bool            `json:"planned"` // without a reason it was changed in good time
 	Lives   []livedJSON     `json:"lives"`
 	All     lifeFitJSON     `json:"all"`
 	Ways    []lifeFitJSON   `json:"ways"`
@@ -139,7 +140,7 @@ type lifeOrderJSON struct {
 
 func (c *call) lifeJSON(st *rules.State, l *rules.PartLife) lifeJSON {
 	amount := func(x float64) amountJSON { return c.amount(figures(x, l.Ask.Unit, 6)) }
-	out := lifeJSON{Format: 1, On: st.On, Kind: l.Ask.Kind, Part: l.Ask.Part, Counter: l.Ask.Counter, Level: rules.LifeLevel, NotAhead: l.NotAhead,
+	out := lifeJSON{Format: 1, On: st.On, Kind: l.Ask.Kind, Part: l.Ask.Part, Counter: l.Ask.Counter, Level: rules.LifeLevel, Planned: l.Planned, NotAhead: l.NotAhead,
 		Lives: []livedJSON{}, Ways: []lifeFitJSON{}, By: []lifeFitJSON{}, Curve: []lifeStepJSON{}}
 	if l.Ask.Machine != nil {
 		out.Machine = l.Ask.Machine.Name

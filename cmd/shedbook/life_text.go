@@ -8,6 +8,7 @@ import (
 
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
@@ -55,9 +56,10 @@ func (t *lifeText) answer(say func(indent, format string, a ...any)) {
 	} else {
 		say("", "%s of %s wore out. Half of them last %s (%.0f %% limits %s); one in ten is worn out by %s (B10, %s).", fmt.Sprint(f.Worn), does(fmt.Sprint(f.Parts), f.Parts, l.Ask.Part, l.Plural),
 			t.amount(f.Median.Value), rules.LifeLevel*100, t.limits(f.Median), t.amount(f.B10.Value), t.limits(f.B10))
-		shape := fmt.Sprintf("(shape %.3g, %.2g to %.2g)", f.Shape.Value, f.Shape.Low, f.Shape.High)
+		of := func(x float64) string { return figures(x, quantity.Unit{}, 2).Number() }
+		shape := fmt.Sprintf("(shape %s, %s to %s)", of(f.Shape.Value), of(f.Shape.Low), of(f.Shape.High))
 		if f.Shape.Open {
-			shape = fmt.Sprintf("(shape %.3g, %.2g or more)", f.Shape.Value, f.Shape.Low)
+			shape = fmt.Sprintf("(shape %s, %s or more)", of(f.Shape.Value), of(f.Shape.Low))
 		}
 		switch {
 		case f.Shape.Low > 1:
@@ -101,6 +103,8 @@ func (t *lifeText) placeWords(p rules.LifePlaces) string {
 	words := "the machine"
 	if at != (record.Position{}) {
 		words = describer(t.st, p.MostOn)(record.NewPositions(at))
+	} else if m != nil {
+		return m.Name
 	}
 	if t.l.Ask.Machine == nil && m != nil {
 		words = m.Name + " " + words
@@ -117,7 +121,12 @@ func (t *lifeText) coming(say func(indent, format string, a ...any)) {
 		}
 		return
 	}
-	var season, machines []string
+	var season, machines, from []string
+	for _, n := range c.Seasons {
+		if !slices.Contains(from, n.From) {
+			from = append(from, n.From)
+		}
+	}
 	for _, n := range c.Seasons {
 		name := "the next season"
 		if n.Season != nil {
@@ -126,11 +135,17 @@ func (t *lifeText) coming(say func(indent, format string, a ...any)) {
 		if !slices.Contains(season, name) {
 			season = append(season, name)
 		}
-		words := t.amount(n.Use) + ", " + n.From
+		words := t.amount(n.Use)
+		if len(from) > 1 {
+			words += ", " + n.From
+		}
 		if len(c.Seasons) > 1 {
 			words = n.Machine.Name + " " + words
 		}
 		machines = append(machines, words)
+	}
+	if len(from) == 1 {
+		machines[len(machines)-1] += ", " + from[0]
 	}
 	t.printf("\n")
 	if g := t.l.Gone; c.ByRate {
@@ -205,7 +220,11 @@ func (t *lifeText) ends(say func(indent, format string, a ...any)) {
 		if n == 0 {
 			continue
 		}
-		tb.Row(e.words, fmt.Sprint(n), t.amount(low), t.amount(high), e.counted)
+		counted := e.counted
+		if e.end == rules.EndUnsaid && t.l.Planned {
+			counted = "lasted so long"
+		}
+		tb.Row(e.words, fmt.Sprint(n), t.amount(low), t.amount(high), counted)
 		if t.flags.why {
 			tb.Under("entries " + shortIDs(ids, 12))
 		}
@@ -224,7 +243,7 @@ func (t *lifeText) ends(say func(indent, format string, a ...any)) {
 		}
 		worn, low, high := 0, math.Inf(1), 0.0
 		for _, v := range out[why] {
-			if v.End == rules.EndWorn || v.End == rules.EndUnsaid {
+			if v.End == rules.EndWorn || v.End == rules.EndUnsaid && !t.l.Planned {
 				worn++
 				low, high = min(low, v.Use), max(high, v.Use)
 			}
