@@ -26,15 +26,30 @@ func bindFault(s *said, fs *pflag.FlagSet) {
 
 func faultCommand() *command {
 	s := &said{}
+	var letter recall
 	return &command{
 		name: "fault", section: "in the shed", brief: "record what is wrong, until a repair closes it", writes: true,
-		usage: []string{"fault MACHINE [PLACES] [PART] WORDS [--stop|--soon|--winter|--tidy] [--tied-up] [--unfit] [--needs PART=N] [--lost TIME]"},
+		usage: []string{
+			"fault MACHINE [PLACES] [PART] WORDS [--stop|--soon|--winter|--tidy] [--tied-up] [--unfit] [--needs PART=N] [--lost TIME]",
+			"fault WORDS --serials \"FROM to TO\" [--kind KIND] [--part PART]",
+		},
 		examples: []string{
 			"fault drill opener/23 \"hub rough\" --winter", "fault drill opener/9 \"hub out\" --stop --tied-up --lost 2h", "fault tractor \"left work light dead\" --tidy",
+			"fault \"letter 12: new pin\" --serials \"4100 to 4399\" --kind tractor",
 		},
-		about: "It stays in the list of work until a repair or another job closes it.",
-		flags: func(fs *pflag.FlagSet) { bindFault(s, fs) },
-		run:   recordCommand(faultVerb, s),
+		about: "It stays in the list of work until a repair or another job closes it.\n\n" +
+			"A maker's letter that goes for a range of serial numbers: --serials records it as a fault of every machine held whose number lies in the range, or with --part of every place where such a part sits. " +
+			"Machines without a number are named: look at their plates. Each stays open until its own repair, which says who did it.",
+		flags: func(fs *pflag.FlagSet) { bindFault(s, fs); letter.bind(fs) },
+		run: func(c *call) error {
+			if letter.serials != "" {
+				return c.recall(s, letter)
+			}
+			if letter.kind != "" || letter.part != "" {
+				return usage("add --serials \"4100 to 4399\"", "--kind and --part go with --serials")
+			}
+			return recordCommand(faultVerb, s)(c)
+		},
 	}
 }
 
