@@ -63,18 +63,26 @@ func (c court) byEvent(job *schedule.Job, p record.Position, t *schedule.Trigger
 	}
 	h := c.latest(kind, p)
 	if h == nil {
-		return nil
+		return c.foundMoved(job, p, t)
 	}
 	by := c.factorOf(t, p)
 	done := c.doingsAfter(job.Name, p, h)
 	steps, answering := t.Series, -1
+	start := *h // what the steps count from
 	for i, d := range done {
-		for len(steps) > 0 && c.answersStep(t, h, d, steps[0], by) {
+		if len(steps) > 0 && len(steps) == len(t.Series) && !c.hasCount(start.done, start.entry, steps[0]) && c.hasCount(d.done, d.entry, steps[0]) {
+			start.done, start.entry, steps, answering = d.done, d.entry, steps[1:], i
+		}
+		for len(steps) > 0 && c.answersStep(t, &start, d, steps[0], by) {
 			steps, answering = steps[1:], i
 		}
 	}
 	if len(steps) > 0 {
-		return []ruling{c.fromThen(t, h.done, h.entry, steps[0], by)}
+		r := c.fromThen(t, start.done, start.entry, steps[0], by)
+		if r.state == rules.Unknown && len(done) == 0 && !steps[0].Calendar() && len(c.curve(c.machine, steps[0].Counter)) > 0 {
+			r.state = rules.DueNow
+		}
+		return []ruling{r}
 	}
 	// what repeats counts from the last doing, or from the event where nothing was asked for before it
 	from, entry, ended := h.done, h.entry, false
@@ -89,6 +97,21 @@ func (c court) byEvent(job *schedule.Job, p record.Position, t *schedule.Trigger
 		return []ruling{c.fromThen(t, from, entry, *t.Finally, by)}
 	}
 	return []ruling{{state: rules.Later, cause: rules.ByFollowOn}}
+}
+
+// foundMoved: nothing was loosened, but the job's last doing there found that it had moved: it is repeated as after a series, until it has not.
+func (c court) foundMoved(job *schedule.Job, p record.Position, t *schedule.Trigger) []ruling {
+	moved, repeats := strings.CutPrefix(t.UntilResult, "none-")
+	d := c.lastDone(job.Name, p)
+	if !repeats || t.Then == nil || d == nil || d.result != moved {
+		return nil
+	}
+	return []ruling{c.fromThen(t, d.done, d.entry, *t.Then, c.factorOf(t, p))}
+}
+
+// hasCount reports an entry whose count of a step's counter is known; steps in days want none.
+func (c court) hasCount(done record.Done, entry record.ID, iv schedule.Interval) bool {
+	return iv.Calendar() || c.countThen(c.curve(c.machine, iv.Counter), done, entry) != nil
 }
 
 // atOnce: due on the day of the event, until the job is done after it.

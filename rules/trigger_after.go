@@ -133,6 +133,11 @@ func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger)
 	var lastUsed *Doing
 	for _, d := range done {
 		took := false
+		if step == 0 && len(t.Series) > 0 && !j.counted(from, t.Series[0]) && j.counted(origin{done: d.Done, counters: d.Counters}, t.Series[0]) {
+			// how much was worked between the two nobody knows: it answers the first step, and the others count from it
+			from = origin{done: d.Done, counters: d.Counters, entry: d.Entry}
+			step, took = 1, true
+		}
 		for step < len(t.Series) && j.reached(t, from, d, t.Series[step], scaled(t.Series[step].Amount, by)) {
 			step, took = step+1, true
 		}
@@ -142,7 +147,11 @@ func (j *judge) after(job *schedule.Job, p record.Position, t *schedule.Trigger)
 	}
 	if step < len(t.Series) {
 		iv := t.Series[step]
-		return []verdict{j.fromOrigin(t, from, iv, scaled(iv.Amount, by), text+", check at "+iv.String()+" after it"+because, ByFollowOn)}
+		v := j.fromOrigin(t, from, iv, scaled(iv.Amount, by), text+", check at "+iv.String()+" after it"+because, ByFollowOn)
+		if v.brief == CountNotKnown && len(done) == 0 { // the time for it may have passed long ago
+			v.state, v.why = DueNow, v.why+", so it is time now"
+		}
+		return []verdict{v}
 	}
 	// The series is over: what repeats counts from the last doing, or from the event where there was no series.
 	var last *Doing
@@ -188,6 +197,15 @@ type origin struct {
 	done     record.Done
 	counters map[string]quantity.Quantity
 	entry    ID
+}
+
+// counted reports an origin whose count is known; of an interval in days every one is.
+func (j *judge) counted(o origin, iv schedule.Interval) bool {
+	if iv.Calendar() {
+		return true
+	}
+	_, ok := j.lifeAt(o, iv.Counter)
+	return ok
 }
 
 func (j *judge) lifeAt(o origin, counter string) (quantity.Quantity, bool) {

@@ -289,3 +289,18 @@ func TestFoundLooseWithoutALoosening(t *testing.T) {
 	s.read("2025-04-05", "hours 140h")
 	same(t, "no more", lines(s.due("2025-04-05")), nil)
 }
+
+// The wheel was changed in April, and the hours were first read in September, at 300 h: how long ago in hours nobody knows, so the nuts are due, not unknown.
+// Checked at 301.5 h, that was the first step, and the second counts from there: 311.5 h.
+func TestFirstReadAfterTheLoosening(t *testing.T) {
+	s := newShed(t, kind(torque))
+	s.did("2025-04-01", "change", "wheel/1-2")
+	s.read("2025-09-01", "hours 300h")
+	same(t, "first reading", lines(s.due("2025-09-01")), []string{"due nuts [wheels 1, 2]"})
+	s.read("2025-09-02", "hours 301.5h")
+	same(t, "more than the first step since", lines(s.due("2025-09-02")), []string{"overdue nuts [wheels 1, 2]: 301 h, over 0.5 h"})
+	checked(s, "2025-09-02", "nuts")
+	same(t, "checked", lines(s.due("2025-09-02")), nil)
+	s.read("2025-09-03", "hours 312h")
+	same(t, "the second step", lines(s.due("2025-09-03")), []string{"overdue nuts [wheels 1, 2]: 311.5 h, over 0.5 h"})
+}
