@@ -123,3 +123,14 @@ after = "swap:disc"
 	same(t, "an arm", lines(s.due("2025-04-01")), []string{"due gap [opener 1]: 2025-04-01, over 0 d", "due gap [opener 2]: 2025-04-01, over 0 d",
 		"due pivot [opener 2]: 2025-04-01, over 0 d"})
 }
+
+// Opener 1 could not be reached: nothing was measured, so nothing follows on measuring, there or anywhere. Opener 2 was read beside it: only there.
+func TestPaperNothingRead(t *testing.T) {
+	s := newShed(t, kind("[reading.gap]\nof = \"opener\"\nunit = \"in\"\n[job.shim]\nof = \"opener\"\n[[job.shim.when]]\nafter = \"measure:gap\"\n"))
+	unread := record.Measured{Positions: s.at("opener/1"), Cannot: "reach"}
+	s.add(&record.Measure{Work: s.work("2025-04-01"), Reading: "gap", Values: []record.Measured{unread}})
+	same(t, "nothing read", lines(s.due("2025-04-02")), nil)
+	read := record.Measured{Positions: s.at("opener/2"), Found: record.Amount(amount(t, "0.25 in"))}
+	s.add(&record.Measure{Work: s.work("2025-04-03"), Reading: "gap", Values: []record.Measured{unread, read}})
+	same(t, "opener 2 read", lines(s.due("2025-04-03")), []string{"due shim [opener 2]: 2025-04-03, over 0 d"})
+}

@@ -40,6 +40,7 @@ season, of one day              TestPaperSeasonOfOneDay
 after, at once                  TestAtOnce TestAtOnceWithinADay TestAtOnceOnTheDayOfAStartingLine
 after, equal times              TestPaperOneMinute
 after, an assembly              TestPaperAssembly
+after, nothing measured         TestPaperNothingRead
 after, a series                 TestSeries TestSeriesSteps TestSeriesInDays
 next, loosens                   TestChain
 past, limits                    TestPast TestPastLimits TestPastGradesOnTheMachine

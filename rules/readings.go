@@ -41,7 +41,9 @@ func (r *replay) measure(u *unit, e *Effective, m *record.Measure) {
 			}
 		}
 	}
-	r.event(u, e, "measure:"+m.Reading, read.positions())
+	if len(read) > 0 { // of what could not be read nothing follows
+		r.event(u, e, "measure:"+m.Reading, read.positions())
+	}
 	if def != nil {
 		r.tallyReading(u, e, def, hands)
 		for _, p := range read {
