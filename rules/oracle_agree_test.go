@@ -28,9 +28,10 @@ func TestOracleAgrees(t *testing.T) {
 	}
 	fixFlag(t, "rapid.checks", checks)
 	rapid.Check(t, func(rt *rapid.T) {
-		b := drawBook(rt, most)
-		on := dayAfter(firstDay, rapid.IntRange(60, 460).Draw(rt, "on"))
-		known := choose(rt, "known", "", "", dayAfter(firstDay, rapid.IntRange(10, 140).Draw(rt, "known day")))
+		d := newDice(rt)
+		b := drawBook(d, most)
+		on := dayAfter(firstDay, between(d, "on", 60, 460))
+		known := choose(d, "known", "", "", dayAfter(firstDay, between(d, "known day", 10, 140)))
 		s, err := rules.Replay(b.entries, rules.Options{On: on, Known: known})
 		if err != nil {
 			rt.Fatal(err)

@@ -8,8 +8,6 @@ import (
 	"fmt"
 	"time"
 
-	"pgregory.net/rapid"
-
 	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
@@ -29,7 +27,7 @@ const (
 
 // book is a drawn history: two rigs and a tractor, on two farms, written by an owner and a worker.
 type book struct {
-	rt       *rapid.T
+	d        *dice
 	kind     string
 	jobs     []*jobDraw
 	entries  []rules.Entry
@@ -43,9 +41,9 @@ type book struct {
 
 const firstDay = "2025-01-01"
 
-func drawBook(rt *rapid.T, most int) *book {
-	b := &book{rt: rt, outs: map[record.ID][]string{}}
-	b.kind, b.jobs = drawKind(rt)
+func drawBook(d *dice, most int) *book {
+	b := &book{d: d, outs: map[record.ID][]string{}}
+	b.kind, b.jobs = drawKind(d)
 	for _, farm := range []string{"creek", "ridge"} {
 		f := b.write(ada, true, 1, &record.Farm{Name: farm})
 		b.yards = append(b.yards, b.write(ada, true, 2, &record.Yard{Name: farm + " yard", Farm: f}))
@@ -56,12 +54,12 @@ func drawBook(rt *rapid.T, most int) *book {
 		kind := []string{"rig", "rig", "tractor"}[i]
 		key := sha256.Sum256([]byte(name))
 		m := &record.Machine{Work: record.Work{Done: firstDay}, Name: name, Schedule: kind, Yard: b.yards[i%2], Key: base64.RawURLEncoding.EncodeToString(key[:]),
-			Year: choose(rt, "year", 0, 2019)}
+			Year: choose(d, "year", 0, 2019)}
 		b.machines = append(b.machines, b.write(ada, true, 4, m))
 	}
 	depth := uint64(5)
-	for range rapid.IntRange(2, most).Draw(rt, "entries") {
-		if !chance(rt, "beside", 4) { // else written beside the one before, at the same depth
+	for range between(d, "entries", 2, most) {
+		if !chance(d, "beside", 4) { // else written beside the one before, at the same depth
 			depth++
 		}
 		b.draw(depth)
@@ -78,7 +76,7 @@ func (b *book) write(person record.ID, owner bool, depth uint64, rec record.Reco
 	id := record.ID(hex.EncodeToString(digest[:]))
 	day := firstDay
 	if n > 8 {
-		day = dayAfter(firstDay, 2*n+rapid.IntRange(0, 3).Draw(b.rt, "written"))
+		day = dayAfter(firstDay, 2*n+between(b.d, "written", 0, 3))
 	}
 	b.entries = append(b.entries, rules.Entry{ID: id, Writer: string(person), Person: person, Owner: owner, Seq: uint64(n), Depth: depth,
 		At: "2030-01-01T00:00:00Z", Known: day, Kind: rec.Kind(), Record: rec})
@@ -92,16 +90,16 @@ func dayAfter(day string, n int) string {
 // draw writes one entry.
 func (b *book) draw(depth uint64) {
 	person, owner := ada, true
-	if chance(b.rt, "worker", 3) {
+	if chance(b.d, "worker", 3) {
 		person, owner = bo, false
 	}
-	if len(b.named) > 0 && chance(b.rt, "amend", 8) {
-		target := b.entries[choose(b.rt, "target", b.named...)]
+	if len(b.named) > 0 && chance(b.d, "amend", 8) {
+		target := b.entries[choose(b.d, "target", b.named...)]
 		machine := machineNamed(target.Record)
 		if target.Depth >= depth {
 			return
 		}
-		if chance(b.rt, "strike", 2) {
+		if chance(b.d, "strike", 2) {
 			b.write(person, owner, depth, &record.Strike{Machine: machine, Entry: target.ID})
 			return
 		}
@@ -119,17 +117,17 @@ func (b *book) draw(depth uint64) {
 		b.write(person, owner, depth, &record.Correct{Machine: machine, Entry: target.ID, As: target.Kind, Record: text})
 		return
 	}
-	machine := choose(b.rt, "machine", b.machines[0], b.machines[0], b.machines[0], b.machines[1], b.machines[2])
+	machine := choose(b.d, "machine", b.machines[0], b.machines[0], b.machines[0], b.machines[1], b.machines[2])
 	kind := "counter"
 	if machine != b.machines[2] {
-		kind = choose(b.rt, "kind", "counter", "counter", "counter", "counter", "did", "did", "did", "did", "adjust", "adjust", "measure", "measure", "swap", "swap",
+		kind = choose(b.d, "kind", "counter", "counter", "counter", "counter", "did", "did", "did", "did", "adjust", "adjust", "measure", "measure", "swap", "swap",
 			"fault", "repair", "store", "season", "season", "hitch", "move", "assume", "note")
 	}
 	rec := b.record(kind, machine)
 	if rec.Check() != nil {
 		return
 	}
-	if chance(b.rt, "not his to write", 40) {
+	if chance(b.d, "not his to write", 40) {
 		b.write(bo, false, depth, &record.Override{Work: b.work(machine), Path: "counter.hours.unit", Value: `"h"`, Page: "1"})
 		return
 	}
@@ -149,12 +147,12 @@ func (b *book) draw(depth uint64) {
 
 // done is a day of a year and a half, often one that was named before, half of them with a time.
 func (b *book) done() record.Done {
-	if len(b.days) > 0 && chance(b.rt, "again", 4) {
-		return choose(b.rt, "day", b.days...)
+	if len(b.days) > 0 && chance(b.d, "again", 4) {
+		return choose(b.d, "day", b.days...)
 	}
-	d := record.Done(dayAfter(firstDay, rapid.IntRange(0, 420).Draw(b.rt, "day")))
-	if rapid.Bool().Draw(b.rt, "timed") {
-		d += record.Done(choose(b.rt, "time", "T00:00", "T08:00", "T08:01", "T23:59"))
+	d := record.Done(dayAfter(firstDay, between(b.d, "day", 0, 420)))
+	if chance(b.d, "timed", 2) {
+		d += record.Done(choose(b.d, "time", "T00:00", "T08:00", "T08:01", "T23:59"))
 	}
 	b.days = append(b.days, d)
 	return d
@@ -162,19 +160,19 @@ func (b *book) done() record.Done {
 
 func (b *book) work(machine record.ID) record.Work {
 	w := record.Work{Machine: machine, Done: b.done()}
-	if chance(b.rt, "reads", 4) {
-		counter := choose(b.rt, "counter", "hours", "area", "hours")
+	if chance(b.d, "reads", 4) {
+		counter := choose(b.d, "counter", "hours", "area", "hours")
 		if machine == b.machines[2] {
 			counter = "hours"
 		}
 		w.Counters = []record.CounterAt{{Counter: counter, At: b.count(counter, w.Done)}}
 	}
-	if chance(b.rt, "context", 6) {
-		w.Ground = choose(b.rt, "ground", "wet", "dry", "")
-		w.Crop = choose(b.rt, "crop", "hay", "", "oats")
+	if chance(b.d, "context", 6) {
+		w.Ground = choose(b.d, "ground", "wet", "dry", "")
+		w.Crop = choose(b.d, "crop", "hay", "", "oats")
 	}
-	if len(b.faults) > 0 && chance(b.rt, "closes", 8) {
-		w.Closes = []record.ID{choose(b.rt, "fault", b.faults...)}
+	if len(b.faults) > 0 && chance(b.d, "closes", 8) {
+		w.Closes = []record.ID{choose(b.d, "fault", b.faults...)}
 	}
 	return w
 }
@@ -182,28 +180,28 @@ func (b *book) work(machine record.ID) record.Work {
 // count is a reading that grows with the days, mostly.
 func (b *book) count(counter string, d record.Done) quantity.Quantity {
 	days := int64(d.Day().Sub(record.Done(firstDay).Day()).Hours() / 24)
-	n := 20 + days + int64(rapid.IntRange(-5, 10).Draw(b.rt, "count"))
+	n := 20 + days + int64(between(b.d, "count", -5, 10))
 	switch counter {
 	case "hours":
-		if chance(b.rt, "fine", 3) {
+		if chance(b.d, "fine", 3) {
 			return quantity.New(max(0, n)*100+25, 2, quantity.MustUnit("h"))
 		}
 		return quantity.Whole(max(0, n), quantity.MustUnit("h"))
 	case "area":
-		if chance(b.rt, "metric", 6) {
+		if chance(b.d, "metric", 6) {
 			return quantity.Whole(max(0, n*2), quantity.MustUnit("ha"))
 		}
 		return quantity.Whole(max(0, n*5), quantity.MustUnit("ac"))
 	}
-	return quantity.Whole(int64(rapid.IntRange(0, 90).Draw(b.rt, "field")), quantity.MustUnit("ac"))
+	return quantity.Whole(int64(between(b.d, "field", 0, 90)), quantity.MustUnit("ac"))
 }
 
 func (b *book) places(noun string) record.Positions {
 	words := map[string][]string{"opener": {"opener/1", "opener/2", "opener/1-2", "opener/2-4", "opener/1-4", "opener/4"}, "wheel": {"wheel/near", "wheel/off"}}[noun]
-	if words == nil || chance(b.rt, "all", 5) {
+	if words == nil || chance(b.d, "all", 5) {
 		return record.Positions{}
 	}
-	p, err := record.ParsePositions([]string{choose(b.rt, "places", words...)})
+	p, err := record.ParsePositions([]string{choose(b.d, "places", words...)})
 	if err != nil {
 		panic(err)
 	}

@@ -3,15 +3,13 @@ package rules_test
 import (
 	"fmt"
 
-	"pgregory.net/rapid"
-
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
 // record draws one of a kind about a machine. What does not hold by itself is not written.
 func (b *book) record(kind string, machine record.ID) record.Record {
-	rt := b.rt
+	d := b.d
 	switch kind {
 	case "counter":
 		return b.counter(machine)
@@ -24,23 +22,23 @@ func (b *book) record(kind string, machine record.ID) record.Record {
 	case "swap":
 		return b.swap(machine)
 	case "fault":
-		return &record.Fault{Work: b.work(machine), Positions: b.places(choose(rt, "noun", "", "opener", "opener")), Severity: "soon",
-			Part: choose(rt, "part", "", "disc"), TiedUp: rapid.Bool().Draw(rt, "tied"), Unfit: chance(rt, "unfit", 3)}
+		return &record.Fault{Work: b.work(machine), Positions: b.places(choose(d, "noun", "", "opener", "opener")), Severity: "soon",
+			Part: choose(d, "part", "", "disc"), TiedUp: chance(d, "tied", 2), Unfit: chance(d, "unfit", 3)}
 	case "repair":
-		return &record.Repair{Work: b.work(machine), Part: choose(rt, "part", "", "belt"), Temporary: chance(rt, "temporary", 4)}
+		return &record.Repair{Work: b.work(machine), Part: choose(d, "part", "", "belt"), Temporary: chance(d, "temporary", 4)}
 	case "store":
-		return &record.Store{Work: b.work(machine), Act: choose(rt, "act", "in", "out")}
+		return &record.Store{Work: b.work(machine), Act: choose(d, "act", "in", "out")}
 	case "season":
-		s := &record.Season{Act: choose(rt, "act", "plan", "open", "close", "close"), Name: choose(rt, "season", "spring", "fall", "next spring"), Work: "seeding", Done: b.done()}
+		s := &record.Season{Act: choose(d, "act", "plan", "open", "close", "close"), Name: choose(d, "season", "spring", "fall", "next spring"), Work: "seeding", Done: b.done()}
 		s.Done = record.Done(s.Done.Date())
 		if s.Act == "plan" {
-			s.From = dayAfter(string(s.Done), rapid.IntRange(0, 60).Draw(rt, "ahead"))
+			s.From = dayAfter(string(s.Done), between(d, "ahead", 0, 60))
 		}
 		return s
 	case "hitch":
-		return &record.Hitch{Work: b.work(machine), Carrier: choose(rt, "carrier", b.machines[2], b.machines[2], "")}
+		return &record.Hitch{Work: b.work(machine), Carrier: choose(d, "carrier", b.machines[2], b.machines[2], "")}
 	case "move":
-		return &record.Move{Work: b.work(machine), Yard: choose(rt, "yard", b.yards...)}
+		return &record.Move{Work: b.work(machine), Yard: choose(d, "yard", b.yards...)}
 	case "assume":
 		return b.assume(machine)
 	}
@@ -48,69 +46,69 @@ func (b *book) record(kind string, machine record.ID) record.Record {
 }
 
 func (b *book) counter(machine record.ID) record.Record {
-	rt := b.rt
+	d := b.d
 	c := &record.Counter{Work: b.work(machine)}
 	c.Counters = nil
-	counter := choose(rt, "counter", "hours", "hours", "area", "area", "field")
+	counter := choose(d, "counter", "hours", "hours", "area", "area", "field")
 	if machine == b.machines[2] {
 		counter = "hours"
 	}
-	a := record.CounterAct{Counter: counter, Act: choose(rt, "act", "at", "at", "at", "at", "at", "add", "reset", "replaced"), Value: b.count(counter, c.Done)}
+	a := record.CounterAct{Counter: counter, Act: choose(d, "act", "at", "at", "at", "at", "at", "add", "reset", "replaced"), Value: b.count(counter, c.Done)}
 	switch a.Act {
 	case "add":
-		a.Value = quantity.Whole(int64(rapid.IntRange(1, 30).Draw(rt, "more")), a.Value.Unit())
+		a.Value = quantity.Whole(int64(between(d, "more", 1, 30)), a.Value.Unit())
 	case "reset", "replaced":
-		if chance(rt, "last", 2) {
+		if chance(d, "last", 2) {
 			a.Last = a.Value
 		}
-		a.Value = choose(rt, "anew", quantity.Quantity{}, quantity.Whole(5, a.Value.Unit()))
+		a.Value = choose(d, "anew", quantity.Quantity{}, quantity.Whole(5, a.Value.Unit()))
 	}
 	c.Acts = []record.CounterAct{a}
 	return c
 }
 
 func (b *book) did(machine record.ID) record.Record {
-	rt := b.rt
-	j := choose(rt, "job", b.jobs...)
-	d := &record.Did{Work: b.work(machine), Job: j.name, Positions: b.places(j.of)}
-	if j.of == "opener" && chance(rt, "skips", 4) {
-		d.Skipped = openers("opener/2")
+	d := b.d
+	j := choose(d, "job", b.jobs...)
+	r := &record.Did{Work: b.work(machine), Job: j.name, Positions: b.places(j.of)}
+	if j.of == "opener" && chance(d, "skips", 4) {
+		r.Skipped = openers("opener/2")
 	}
-	if chance(rt, "result", 3) {
-		d.Results = []record.Result{{Word: choose(rt, "word", "moved", "none-moved")}}
+	if chance(d, "result", 3) {
+		r.Results = []record.Result{{Word: choose(d, "word", "moved", "none-moved")}}
 		if j.of == "opener" {
-			d.Results[0].Positions = b.places(j.of)
+			r.Results[0].Positions = b.places(j.of)
 		}
 	}
-	if chance(rt, "outcome", 6) {
-		d.Outcome = choose(rt, "outcome", "pass", "fail", "advice")
+	if chance(d, "outcome", 6) {
+		r.Outcome = choose(d, "outcome", "pass", "fail", "advice")
 	}
-	if chance(rt, "until", 3) {
-		d.Until = dayAfter(d.Done.Date(), rapid.IntRange(0, 200).Draw(rt, "valid"))
+	if chance(d, "until", 3) {
+		r.Until = dayAfter(r.Done.Date(), between(d, "valid", 0, 200))
 	}
-	return d
+	return r
 }
 
 func (b *book) adjust(machine record.ID) record.Record {
-	rt := b.rt
-	c := record.Change{Setting: choose(rt, "setting", "depth", "depth", "fuel", "fan")}
+	d := b.d
+	c := record.Change{Setting: choose(d, "setting", "depth", "depth", "fuel", "fan")}
 	switch c.Setting {
 	case "depth":
 		c.Positions = b.places("opener")
-		switch choose(rt, "how", "to", "by", "both") {
+		switch choose(d, "how", "to", "by", "both") {
 		case "to":
-			c.To = value(fmt.Sprint(rapid.IntRange(1, 9).Draw(rt, "step")))
+			c.To = value(fmt.Sprint(between(d, "step", 1, 9)))
 		case "by":
-			c.By = choose(rt, "by", "+1", "-1", "+2")
+			c.By = choose(d, "by", "+1", "-1", "+2")
 		default:
 			c.To, c.By = value("6"), "+1"
 		}
 	case "fuel":
-		if c.To = value(choose(rt, "fuel", "plain", "bio")); chance(rt, "next", 4) {
+		if c.To = value(choose(d, "fuel", "plain", "bio")); chance(d, "next", 4) {
 			c.To, c.By = record.Value{}, "+1"
 		}
 	case "fan":
-		if c.To = value(fmt.Sprintf("%d rpm", rapid.IntRange(30, 40).Draw(rt, "fan")*100)); chance(rt, "more", 3) {
+		if c.To = value(fmt.Sprintf("%d rpm", between(d, "fan", 30, 40)*100)); chance(d, "more", 3) {
 			c.To, c.By = record.Value{}, "+150 rpm"
 		}
 	}
@@ -118,27 +116,27 @@ func (b *book) adjust(machine record.ID) record.Record {
 }
 
 func (b *book) measure(machine record.ID) record.Record {
-	rt := b.rt
-	m := &record.Measure{Work: b.work(machine), Reading: choose(rt, "reading", "reach", "reach", "reach", "flow", "flow", "slack", "oil")}
+	d := b.d
+	m := &record.Measure{Work: b.work(machine), Reading: choose(d, "reading", "reach", "reach", "reach", "flow", "flow", "slack", "oil")}
 	one := func() record.Measured {
 		v := record.Measured{}
 		switch m.Reading {
 		case "reach":
-			v.Found, v.Hand = value(fmt.Sprintf("%d.%d in", rapid.IntRange(4, 6).Draw(rt, "in"), rapid.IntRange(1, 9).Draw(rt, "tenth"))), choose(rt, "hand", "", "left", "right")
+			v.Found, v.Hand = value(fmt.Sprintf("%d.%d in", between(d, "in", 4, 6), between(d, "tenth", 1, 9))), choose(d, "hand", "", "left", "right")
 		case "flow":
-			v.Found = value(fmt.Sprintf("%d.%d L/min", rapid.IntRange(1, 2).Draw(rt, "flow"), rapid.IntRange(1, 9).Draw(rt, "tenth")))
+			v.Found = value(fmt.Sprintf("%d.%d L/min", between(d, "flow", 1, 2), between(d, "tenth", 1, 9)))
 		case "slack":
-			v.Found = value(fmt.Sprintf("%d mm", rapid.IntRange(10, 30).Draw(rt, "mm")))
+			v.Found = value(fmt.Sprintf("%d mm", between(d, "mm", 10, 30)))
 		case "oil":
-			v.Found = value(choose(rt, "grade", "ok", "ok", "watch", "bad"))
+			v.Found = value(choose(d, "grade", "ok", "ok", "watch", "bad"))
 		}
 		switch {
-		case m.Reading != "oil" && chance(rt, "left too", 6):
+		case m.Reading != "oil" && chance(d, "left too", 6):
 			v.Left = v.Found
 			if m.Reading == "reach" {
 				v.Left = value("6.5 in")
 			}
-		case chance(rt, "cannot", 8):
+		case chance(d, "cannot", 8):
 			v.Found, v.Cannot = record.Value{}, "reach"
 		}
 		return v
@@ -147,7 +145,7 @@ func (b *book) measure(machine record.ID) record.Record {
 		m.Values = []record.Measured{one()}
 		return m
 	}
-	for _, p := range choose(rt, "where", []string{"opener/1"}, []string{"opener/1", "opener/2"}, []string{"opener/1-2", "opener/3"}, []string{"opener/1", "opener/2", "opener/3", "opener/4"}) {
+	for _, p := range choose(d, "where", []string{"opener/1"}, []string{"opener/1", "opener/2"}, []string{"opener/1-2", "opener/3"}, []string{"opener/1", "opener/2", "opener/3", "opener/4"}) {
 		v := one()
 		v.Positions = openers(p)
 		m.Values = append(m.Values, v)
@@ -156,47 +154,47 @@ func (b *book) measure(machine record.ID) record.Record {
 }
 
 func (b *book) swap(machine record.ID) record.Record {
-	rt := b.rt
-	s := &record.Swap{Work: b.work(machine), Part: choose(rt, "part", "disc", "disc", "disc", "arm", "tip", "belt"), Act: choose(rt, "act", "new", "new", "new", "exchange", "turned", "out", "in")}
+	d := b.d
+	s := &record.Swap{Work: b.work(machine), Part: choose(d, "part", "disc", "disc", "disc", "arm", "tip", "belt"), Act: choose(d, "act", "new", "new", "new", "exchange", "turned", "out", "in")}
 	if s.Part != "belt" {
-		s.Positions = openers(choose(rt, "places", "opener/1", "opener/2", "opener/1-2", "opener/4"))
+		s.Positions = openers(choose(d, "places", "opener/1", "opener/2", "opener/1-2", "opener/4"))
 	}
 	if s.Part == "disc" && s.Act != "exchange" {
-		s.Hand = choose(rt, "hand", "", "left", "right")
+		s.Hand = choose(d, "hand", "", "left", "right")
 	}
 	switch s.Act {
 	case "new":
-		if chance(rt, "used", 4) {
-			s.Used = quantity.Whole(int64(rapid.IntRange(1, 300).Draw(rt, "claimed")), quantity.MustUnit(choose(rt, "unit", "ac", "h")))
+		if chance(d, "used", 4) {
+			s.Used = quantity.Whole(int64(between(d, "claimed", 1, 300)), quantity.MustUnit(choose(d, "unit", "ac", "h")))
 		}
 	case "exchange":
-		s.Positions, s.With = openers("opener/1"), openers(choose(rt, "with", "opener/3", "opener/4"))
+		s.Positions, s.With = openers("opener/1"), openers(choose(d, "with", "opener/3", "opener/4"))
 		if s.Part == "belt" {
 			s.Part = "disc"
 		}
 	case "in":
-		from := b.outs[choose(rt, "from", b.machines[0], b.machines[1])]
+		from := b.outs[choose(d, "from", b.machines[0], b.machines[1])]
 		if len(from) == 0 {
 			s.Act = "out"
 			break
 		}
-		s.Part, s.Hand, s.Positions, s.Parts = "disc", "left", openers(choose(rt, "place", "opener/1", "opener/3")), []string{choose(rt, "part", from...)}
+		s.Part, s.Hand, s.Positions, s.Parts = "disc", "left", openers(choose(d, "place", "opener/1", "opener/3")), []string{choose(d, "part", from...)}
 	}
 	return s
 }
 
 func (b *book) assume(machine record.ID) record.Record {
-	rt := b.rt
-	a := &record.Assume{Work: b.work(machine), Good: chance(rt, "good", 2)}
-	switch choose(rt, "assumed", "depth", "disc", "reach", "job") {
+	d := b.d
+	a := &record.Assume{Work: b.work(machine), Good: chance(d, "good", 2)}
+	switch choose(d, "assumed", "depth", "disc", "reach", "job") {
 	case "depth":
 		a.Items = []record.Assumed{{Name: "depth", Positions: b.places("opener"), Value: value("4")}}
 	case "disc":
-		a.Items = []record.Assumed{{Name: "disc", Positions: b.places("opener"), Used: quantity.Whole(int64(rapid.IntRange(1, 200).Draw(rt, "used")), quantity.MustUnit("ac"))}}
+		a.Items = []record.Assumed{{Name: "disc", Positions: b.places("opener"), Used: quantity.Whole(int64(between(d, "used", 1, 200)), quantity.MustUnit("ac"))}}
 	case "reach":
 		a.Items = []record.Assumed{{Name: "reach", Positions: b.places("opener"), Value: value("5.5 in")}}
 	case "job":
-		j := choose(rt, "job", b.jobs...)
+		j := choose(d, "job", b.jobs...)
 		a.Items = []record.Assumed{{Name: j.name, Positions: b.places(j.of)}}
 	}
 	return a
