@@ -65,7 +65,7 @@ func TestOldMachinesOfKindsB(t *testing.T) {
 	for _, c := range []struct {
 		kind    string
 		unknown int // jobs that go by a date of make or a valid-until date, which nobody has written yet
-	}{{"combine", 6}, {"round-baler", 5}} {
+	}{{"combine", 6}, {"round-baler", 5}, {"disc-mower", 1}, {"auger", 1}} {
 		t.Run(c.kind, func(t *testing.T) {
 			s := kindShed(t, c.kind, "2025-03-01")
 			for _, i := range s.due("2025-03-01") {
@@ -439,4 +439,140 @@ func TestBalerBearing(t *testing.T) {
 	checked(s, "2025-06-20", "roller-torque")
 	s.read("2025-06-30", "bales 6000 bales")
 	s.want("2025-06-30", jobs)
+}
+
+// A new mower, 8.25 ft x 10 mi/h x 80 % / 8.25 = 8 ac an hour, so that 8 ac are an hour.
+//
+//	20 May  40 ac, 5 h: it mowed. Blades, guards and power shaft are due that day, the bar's oil with the walk round; then it rains until 10 June
+//	        the blades of disc 3 are nicked and turned: their bolts at 6 h, at 10 h, then every 5 h until none moved, from then on every 50 h
+//	10 June 168 ac, 21 h: the bar's first oil at 20 h, 1 h over; the next 200 h on, in dust half of it: 21 + 100 = 121 h
+func TestMowingSeason(t *testing.T) {
+	s := kindShed(t, "disc-mower", "2025-05-01", record.Option{Name: "width", Value: "8.25 ft"}, record.Option{Name: "speed", Value: "10 mi/h"},
+		record.Option{Name: "efficiency", Value: "80 %"})
+	s.read("2025-05-01", "area 0 ac")
+	const daily = "blade-check guard-check shaft-look walk-round bar-oil-look"
+	s.want("2025-05-19", daily)
+	s.read("2025-05-20", "area 40 ac")
+	s.want("2025-05-20", daily, "due blade-check [all 8 discs]: 2025-05-20, over 0 d", "due guard-check: 2025-05-20, over 0 d",
+		"due shaft-look: 2025-05-20, over 0 d", "due walk-round: 2025-05-20, over 0 d")
+	if i := only(t, s.due("2025-05-20"), "walk-round"); i.Severity != "stop" || !slices.Contains(i.Includes, "bar-oil-look") {
+		t.Errorf("the round is %s and includes %v", i.Severity, i.Includes)
+	}
+	for _, j := range []string{"blade-check", "shaft-look", "walk-round"} {
+		s.did("2025-05-20", j)
+	}
+	s.saw("2025-05-20", "guard-check", "fail", "")
+	if i := only(t, s.due("2025-05-20"), "guard-check"); i.State != Open || i.Severity != "stop" {
+		t.Errorf("a torn curtain: %s, %s", line(i), i.Severity)
+	}
+	s.saw("2025-05-20", "guard-check", "pass", "")
+	s.want("2025-06-09", daily)
+
+	const blades = "blade-swap blade-turn blade-torque"
+	s.measure("2025-05-20", "blade-edge", "disc/2=worn", "disc/3=nicked")
+	s.want("2025-05-20", blades, "due blade-swap [disc 3]: 2025-05-20, over 0 d")
+	s.swap("2025-05-20", "blade-pair", record.SwapTurned, "disc/3")
+	s.did("2025-05-20", "blade-turn", "disc/3")
+	s.want("2025-05-20", blades)
+	s.read("2025-05-21", "area 48 ac")
+	s.want("2025-05-21", blades, "due blade-torque [disc 3]: 6 h, over 0 h")
+	checked(s, "2025-05-21", "blade-torque", "disc/3")
+	s.read("2025-05-22", "area 88 ac") // 11 h
+	s.want("2025-05-22", blades, "overdue blade-torque [disc 3]: 10 h, over 1 h")
+	checked(s, "2025-05-22", "blade-torque", "disc/3")
+	s.read("2025-05-23", "area 128 ac") // 16 h
+	s.want("2025-05-23", blades, "due blade-torque [disc 3]: 16 h, over 0 h")
+	checked(s, "2025-05-23", "blade-torque")
+	s.read("2025-06-10", "area 168 ac") // 21 h; the bolts at 16 + 50 = 66 h
+	s.want("2025-06-10", blades)
+
+	s.want("2025-06-10", "bar-oil-change", "overdue bar-oil-change: 20 h, over 1 h")
+	s.did("2025-06-10", "bar-oil-change")
+	s.read("2025-07-20", "area 976 ac") // 122 h
+	s.want("2025-07-20", "bar-oil-change")
+	dust := s.work("2025-07-21")
+	dust.Ground = "dusty"
+	s.add(&record.Counter{Work: dust, Acts: []record.CounterAct{{Counter: "area", Act: "at", Value: amount(t, "976 ac")}}})
+	s.want("2025-07-21", "bar-oil-change", "overdue bar-oil-change: 121 h, over 1 h")
+}
+
+// Two blades of a disc differ by at most 4 mm and are worn at 85 % of 110 mm, 93.5 mm: both of the disc are new then.
+func TestMowerBlades(t *testing.T) {
+	for _, c := range []struct {
+		left, right string
+		due         bool
+	}{{"110 mm", "106 mm", false}, {"110 mm", "105 mm", true}, {"105 mm", "110 mm", true}, {"93.5 mm", "94 mm", false}, {"93 mm", "94 mm", true}} {
+		s := kindShed(t, "disc-mower", "2025-05-01")
+		s.read("2025-06-01", "area 500 ac")
+		s.good("2025-06-01")
+		s.measure("2025-07-01", "blade-length", "disc/5 left="+c.left, "disc/5 right="+c.right)
+		var want []string
+		if c.due {
+			want = []string{"due blade-swap [disc 5]: 2025-07-01, over 0 d"}
+		}
+		s.want("2025-07-01", "blade-swap", want...)
+		s.swap("2025-07-02", "blade-pair", "new", "disc/5")
+		s.want("2025-07-02", "blade-swap")
+	}
+}
+
+// An auger is looked up from wherever it is set up: after each move and hitching. Broken wires of the cable and a creeping brake stop it. Wheel nuts are
+// checked a day and a week after a wheel was off, then each week until none moved, for nobody reads an auger's hours.
+func TestAuger(t *testing.T) {
+	s := kindShed(t, "auger", "2025-05-01")
+	s.read("2025-06-01", "grain 50000 bu")
+	s.good("2025-06-01")
+	s.want("2025-07-01", "look-up stop-check guard-check")
+	s.add(&record.Move{Work: s.work("2025-07-02"), Yard: s.add(&record.Yard{Name: "creek", Farm: s.farm})})
+	s.want("2025-07-02", "look-up stop-check guard-check", "due look-up: 2025-07-02, over 0 d", "due stop-check: 2025-07-02, over 0 d")
+	s.did("2025-07-02", "look-up")
+	s.saw("2025-07-02", "stop-check", "pass", "")
+	s.want("2025-07-03", "look-up stop-check")
+
+	const lift = "cable-swap winch-swap"
+	s.measure("2025-07-03", "cable-state", "=wires-broken")
+	s.measure("2025-07-03", "winch-hold", "=creeps")
+	s.want("2025-07-03", lift, "due cable-swap: 2025-07-03, over 0 d", "due winch-swap: 2025-07-03, over 0 d")
+	for _, job := range strings.Fields(lift) {
+		if i := only(t, s.due("2025-07-03"), job); i.Severity != "stop" || !slices.ContainsFunc(i.Cautions, func(c string) bool { return strings.HasPrefix(c, "Never under a raised tube") }) {
+			t.Errorf("%s: %s, %q", job, i.Severity, i.Cautions)
+		}
+	}
+	s.swap("2025-07-04", "lift-cable", "new")
+	s.swap("2025-07-04", "lift-winch", "new")
+	s.want("2025-07-04", lift+" cable-look", "due cable-look: 2025-07-04, over 0 d")
+
+	s.did("2025-07-04", "wheel-off", "wheel/left")
+	s.want("2025-07-05", "wheel-torque", "due wheel-torque [wheel left]: 2025-07-05, over 0 d")
+	checked(s, "2025-07-05", "wheel-torque", "wheel/left")
+	s.want("2025-07-12", "wheel-torque", "overdue wheel-torque [wheel left]: 2025-07-11, over 1 d")
+	checked(s, "2025-07-12", "wheel-torque", "wheel/left")
+	s.want("2025-07-19", "wheel-torque", "due wheel-torque [wheel left]: 2025-07-19, over 0 d") // one moved: a week on
+	checked(s, "2025-07-19", "wheel-torque")
+	s.want("2025-12-01", "wheel-torque")
+
+	s.read("2025-09-01", "grain 251000 bu") // 50,000 + 200,000 and 1,000 over
+	s.want("2025-09-01", "flighting-measure", "overdue flighting-measure [all 3 sections]: 250000 bu, over 1000 bu")
+	s.measure("2025-09-02", "flighting-edge", "section/1=2.4 mm", "section/2=2.5 mm", "section/3=4 mm") // half of 5 mm
+	s.want("2025-09-02", "flighting-swap", "due flighting-swap [section 1]: 2025-09-02, over 0 d")
+	s.swap("2025-09-03", "flighting", "new", "section/1")
+	s.want("2025-09-04", "flighting-swap flighting-torque", "due flighting-torque [section 1]: 2025-09-04, over 0 d")
+}
+
+// The electrician's check holds to the date written on it, in storage too; a failed one stops the auger.
+func TestElectricAuger(t *testing.T) {
+	s := kindShed(t, "auger", "2025-05-01", record.Option{Name: "drive", Value: "electric"})
+	s.good("2025-05-01")
+	s.saw("2025-06-01", "electric-check", "pass", "2026-03-01")
+	s.add(storing(s, "2025-11-01", "in"))
+	s.want("2026-02-14", "electric-check feed-cable-look")
+	s.want("2026-02-15", "electric-check feed-cable-look", "coming electric-check: 2026-03-01, over -14 d")
+	s.want("2026-03-02", "electric-check", "overdue electric-check: 2026-03-01, over 1 d")
+	s.saw("2026-03-03", "electric-check", "fail", "")
+	if i := only(t, s.due("2026-03-03"), "electric-check"); i.State != Open || i.Severity != "stop" {
+		t.Errorf("failed: %s, %s", line(i), i.Severity)
+	}
+	if j, _ := s.state("2026-03-03").Machine("it").Fitted.Job("electric-check"); j.Who != "licensed" {
+		t.Errorf("done by %s", j.Who)
+	}
 }

@@ -10,7 +10,7 @@ import (
 )
 
 // kindsB are the built-in kinds of this file's tests.
-var kindsB = []string{"combine", "round-baler"}
+var kindsB = []string{"combine", "round-baler", "disc-mower", "auger"}
 
 // What a machine of a kind has and has not, by its options.
 func TestKindsBByOptions(t *testing.T) {
@@ -26,6 +26,15 @@ func TestKindsBByOptions(t *testing.T) {
 		{"round-baler", "wrap=both", "twine-knife net-knife", ""},
 		{"round-baler", "knives=yes brakes=yes", "knife chopping-blade knife-grind knife-swap brake-check", ""},
 		{"round-baler", "oiler=no extinguisher=no", "grease", "oiler-fill chain-oil oiler-clean extinguisher extinguisher-look extinguisher-tag extinguisher-inside extinguisher-pressure extinguisher-new"},
+		{"disc-mower", "", "disc blade-pair blade-turn curtain skid gearbox-look", "belt belt-swap roll tines-missing wheel wheel-torque stems-cracked roll-gap"},
+		{"disc-mower", "conditioner=rolls", "roll roll-gap roll-set roll-swap roll-look stems-cracked", "crimping-tine tine-look tine-plate"},
+		{"disc-mower", "conditioner=tines", "crimping-tine tine-look tine-fit tine-swap tine-plate", "roll roll-gap roll-set"},
+		{"disc-mower", "hung=trailed drive=belts", "wheel wheel-torque tyre belt belt-swap belt-tighten", ""},
+		{"disc-mower", "floats-on=hydraulic", "ground-weight float-check", "float-spring spring-look spring-swap spring-state"},
+		{"auger", "", "power-shaft shaft-look lift-cable cable-look winch-swap oil-look gear-oil", "belt motor feed-cable engine-level lift-hose cylinder-look drive-chain hopper-look"},
+		{"auger", "drive=electric transfer=belts", "motor feed-cable electric-check belt belt-spring belt-tighten", "power-shaft shaft-grease shaft-look gear-oil spark-plug"},
+		{"auger", "drive=engine transfer=chain", "engine-oil engine-level spark-plug drive-chain chain-stretch chain-swap sprocket-swap", "power-shaft electric-check belt"},
+		{"auger", "drive=hydraulic raised-by=hydraulic", "motor lift-hose cylinder-look cylinder-mend", "lift-cable cable-look cable-state winch-hold electric-check"},
 	} {
 		t.Run(c.kind+" "+c.options, func(t *testing.T) {
 			var options []record.Option
@@ -69,7 +78,10 @@ func TestKindsBCautions(t *testing.T) {
 			need("fluids", fluid[j.Swaps])
 			need("fire", strings.HasPrefix(j.Name, "fire-") || strings.HasPrefix(j.Name, "extinguisher-"))
 			need("wheels", j.Of == "wheel")
-			need("blades", j.Of == "chopper-knife" || j.Of == "knife" || strings.Contains(j.Swaps, "knife"))
+			need("blades", j.Of == "chopper-knife" || j.Of == "knife" || name == "disc-mower" && j.Of == "disc" || strings.Contains(j.Swaps, "knife"))
+			need("locked-off", name == "auger" && (j.Of == "section" || j.Of == "hanger" || j.Of == "end" || j.Of == "belt" || j.Of == "shield"))
+			need("falling", name == "auger" && (strings.HasPrefix(j.Name, "cable-") || strings.HasPrefix(j.Name, "winch-") || strings.HasPrefix(j.Name, "cylinder-")))
+			need("power-lines", j.Name == "look-up" || name == "auger" && j.Name == "road-check")
 			need("gate", name == "round-baler" && (j.Of == "belt" || j.Of == "roller" && j.Name != "roller-heat-check"))
 			need("two-people", j.Hands > 1 && j.Severity != "winter")
 			need("hand-pump", j.Points > 0)
@@ -88,6 +100,9 @@ func TestKindsBServices(t *testing.T) {
 		{"combine", "walk-round", "oil-level coolant-level stone-trap knife-look"},
 		{"combine", "extinguisher-pressure", "extinguisher-inside"},
 		{"round-baler", "walk-round", "gate-lock shaft-look oiler-fill"},
+		{"disc-mower", "week-round", "grease hub-check skid-look gearbox-look"},
+		{"auger", "walk-round", "guard-check stop-check shaft-look"},
+		{"auger", "week-round", "grease hanger-look end-look cable-look oil-look"},
 		{"round-baler", "week-round", "grease chain-look belt-look tine-look"},
 	} {
 		f, err := builtin(t, c.kind).Fit(nil, nil, nil)
@@ -164,7 +179,7 @@ func TestKindsBSetupsFitTheirRelations(t *testing.T) {
 			}
 		}
 	}
-	if judged < 7 { // four crops of the combine, three of the baler
+	if judged < 9 { // four crops of the combine, three of the baler, two of the auger
 		t.Errorf("only %d judged", judged)
 	}
 }
