@@ -237,6 +237,35 @@ func toldByPart(m *rules.Machine, fact map[string]any) bool {
 	return ok && job.Swaps != "" && fact["assumed"] == true
 }
 
+// What prepare and compare list rests on entries of the book too.
+func TestWhatIsPreparedAndComparedCitesEntries(t *testing.T) {
+	b := demoBook(t)
+	b.at("2026-10-02T19:00")
+	w := newWhyBook(b)
+	for _, line := range [][]string{
+		{"prepare", "--before", "spring seeding 2027"}, {"compare", "drill", "spring seeding 2025", "autumn seeding 2026"}, {"compare", "drill", "creek-drill", "--machines"},
+		{"due", "--person", "Ash"}, {"due", "--person", "nobody"},
+	} {
+		var got any
+		if err := json.Unmarshal([]byte(b.must(append(line, "--json")...)), &got); err != nil {
+			t.Fatal(err)
+		}
+		cited := 0
+		walk(got, func(path string, fact map[string]any) {
+			ids, _ := fact["entries"].([]any)
+			for _, id := range ids {
+				cited++
+				if w.entries[rules.ID(id.(string))] == nil {
+					t.Errorf("%s: %s cites %s, which is not in the book or has no effect", strings.Join(line, " "), path, id)
+				}
+			}
+		}, "")
+		if cited < 5 {
+			t.Errorf("%s: %d entries are cited", strings.Join(line, " "), cited)
+		}
+	}
+}
+
 func walk(v any, f func(string, map[string]any), path string) {
 	switch v := v.(type) {
 	case []any:
