@@ -74,7 +74,8 @@ func (t *lifeText) answer(say func(indent, format string, a ...any)) {
 		}
 	}
 	if b := l.Broken; b.Count > 0 {
-		say("", "%s broke, whatever the age: %.2g in %s at each place (%.0f %% limits %.2g to %.2g). That is not counted as wear.", plainCount(b.Count), b.Rate, t.amount(b.Each), rules.LifeLevel*100, b.Limits.Low, b.Limits.High)
+		each, times := t.each(b)
+		say("", "%s broke, whatever the age: %.2g in %s at each place (%.0f %% limits %.2g to %.2g). That is not counted as wear.", plainCount(b.Count), b.Rate*times, each, rules.LifeLevel*100, b.Limits.Low*times, b.Limits.High*times)
 	}
 	if p := l.Places; p.Most > 1 && len(p.Mean) > 0 {
 		last := p.Mean[len(p.Mean)-1]

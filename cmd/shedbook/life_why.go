@@ -61,7 +61,8 @@ func (t *lifeText) arithmetic(say func(indent, format string, a ...any)) {
 		say("  ", "still good, as counted: Kaplan-Meier, limits by Greenwood's formula on the logarithm")
 	}
 	if b := l.Broken; b.Use > 0 {
-		say("  ", "broken: %d in %s of all together = %.2g in %s; exact limits of a Poisson count%s", b.Count, t.amount(b.Use), b.Rate, t.amount(b.Each), bracketed(shortIDs(b.Entries, 6)))
+		each, times := t.each(b)
+		say("  ", "broken: %d in %s of all together = %.2g in %s; exact limits of a Poisson count%s", b.Count, t.amount(b.Use), b.Rate*times, each, bracketed(shortIDs(b.Entries, 6)))
 	}
 	if p := l.Places; len(p.Mean) > 0 {
 		say("  ", "place by place: %d replaced at %d places, mean cumulative function%s", p.Replaced, p.Places, bracketed(shortIDs(p.Entries, 6)))
@@ -77,6 +78,16 @@ func (t *lifeText) arithmetic(say func(indent, format string, a ...any)) {
 		say("  ", "ahead: each part goes with the chance 1 - S(age + use)/S(age), or breaks at the rate above; the sum of the chances is %.2f. The range is that of the count, over all curves that the data allow", c.Count.Mean)
 	}
 	say("  ", "the range takes each part for itself and the season as it is planned: what is hard on all of them at once (ground, weather) is not in it, so look at the hard season too. To buy is its upper end less the shelf%s", bracketed(shortIDs(c.Entries, 6)))
+}
+
+// each is the round use for which a rate is told, 1000 of the unit that is shown, and how many times the rate's own it is.
+func (t *lifeText) each(r rules.LifeRate) (words string, times float64) {
+	thousand := quantity.Whole(1000, t.shown(quantity.Whole(1, t.l.Ask.Unit)).Unit())
+	own, err := thousand.In(t.l.Ask.Unit, 6)
+	if err != nil || r.Each <= 0 {
+		return t.amount(r.Each), 1
+	}
+	return thousand.String(), own.Float64() / r.Each
 }
 
 // about is an amount as an estimate deserves it: three figures, in the units asked for.
