@@ -15,6 +15,7 @@ type mark struct {
 	done       record.Done
 	face, life *big.Rat
 	entry      record.ID
+	off        bool // taken off its carrier: from here on it gains nothing and has no rate
 }
 
 // act is one thing written down of one counter.
@@ -75,7 +76,7 @@ func (o *oracle) curve(machine record.ID, counter string) []mark {
 	var out []mark
 	face, life := new(big.Rat), new(big.Rat)
 	point := func(a act) {
-		out = append(out, mark{a.done, face, life, a.entry})
+		out = append(out, mark{done: a.done, face: face, life: life, entry: a.entry})
 	}
 	// forward takes the face on to a value; use begins with the first face ever seen.
 	forward := func(a act, to *big.Rat) bool {
@@ -132,7 +133,7 @@ func (o *oracle) derived(machine record.ID, def *schedule.Counter) []mark {
 				panic(err)
 			}
 			worked := roundTo(in(h, def.Unit), 2)
-			out = append(out, mark{m.done, worked, worked, m.entry})
+			out = append(out, mark{done: m.done, face: worked, life: worked, entry: m.entry})
 		}
 		if len(out) > 0 || d.Carrier == "" {
 			return out
@@ -162,7 +163,7 @@ func (o *oracle) carried(machine record.ID, counter string) []mark {
 		start := recordedAt(source, from)
 		put := func(at record.Done, life *big.Rat, entry record.ID) {
 			total = plusRat(base, minusRat(life, start))
-			out = append(out, mark{at, total, total, entry})
+			out = append(out, mark{done: at, face: total, life: total, entry: entry})
 		}
 		put(from, start, t.id)
 		for _, m := range source {
@@ -174,6 +175,9 @@ func (o *oracle) carried(machine record.ID, counter string) []mark {
 			to := hitches[i+1].done
 			put(to, recordedAt(source, to), hitches[i+1].id)
 		}
+	}
+	if n := len(out); n > 0 {
+		out[n-1].off = hitches[len(hitches)-1].rec.(*record.Hitch).Carrier == ""
 	}
 	return out
 }
@@ -263,7 +267,7 @@ func (o *oracle) rateOf(machine record.ID, c []mark) (rate *big.Rat, seen int64)
 	}
 	grown := minusRat(last.life, straight(c, from))
 	seen = o.unstoredMinutes(machine, minutesOf(from), to)
-	if seen == 0 || grown.Sign() <= 0 {
+	if seen == 0 || grown.Sign() <= 0 || last.off {
 		return nil, 0
 	}
 	seen = max(seen, 24*60)

@@ -207,6 +207,9 @@ func TestPaperHeader(t *testing.T) {
 	s := b.state("2026-07-21")
 	wantQ(t, "its hours", s.Machine("header").Counters["hours"].Life, "21 h")
 	same(t, "header", lines(Due(s, Filter{Machine: header})), []string{"overdue chains: 20 h, over 1 h", "overdue knife: 400 ac, over 10 ac"})
+	// Taken off that night it gains no hours, however long the second combine goes on: still 21 h in September. On it, it would be about 26.
+	hitch("2026-07-21", "")
+	wantQ(t, "off its carrier", b.state("2026-09-01").Machine("header").Counters["hours"].Estimate, "21 h")
 }
 
 // 30 h in the 30 days of March are 1 h a day. Oiled at 100 h, due at 150 h; the notice is a tenth, 5 h. Ten days on it is about 140 h and will be there in ten
