@@ -118,7 +118,7 @@ func TestEvents(t *testing.T) {
 		"2026-04-01 did:hub-open opener/3", "2026-04-01 loosened:wheel-nuts opener/3", "2026-04-01 did:grease opener/3",
 		"2026-04-02 adjust:depth opener/1-4", "2026-04-02 did:set-depth opener/1-4",
 		"2026-04-03 fault opener/1",
-		"2026-04-04 turn:disc opener/1",
+		"2026-04-04 turn:disc opener/1", "2026-04-04 did:turn-discs opener/1", "2026-04-04 loosened:wheel-nuts opener/1",
 		"2026-04-05 season-open ",
 		"2026-04-07 store-in ")
 }
@@ -151,6 +151,21 @@ func TestSwapDoesItsJob(t *testing.T) {
 	m = b.drill("2026-04-30")
 	wantList(t, "arm", doings(m, "fit-arm"), "opener/1 2026-04-05 swap")
 	wantEqual(t, "its discs are new too", len(m.Jobs["new-discs"].Done["opener/1"]), 2)
+}
+
+// Turning the part a job turns is doing that job where it was done in every hand; what it loosens is loosened where any was.
+func TestTurningDoesItsJob(t *testing.T) {
+	b := newNotebook(t)
+	b.swap(record.SwapTurned, "2026-04-01", "opener/1", nil)
+	b.swap(record.SwapSharpened, "2026-04-02", "opener/2", func(s *record.Swap) { s.Hand = "left" })
+	m := b.drill("2026-04-30")
+	wantList(t, "turned", doings(m, "turn-discs"), "opener/1 2026-04-01 swap")
+	wantList(t, "no new ones", doings(m, "new-discs"))
+	for _, want := range []string{"2026-04-01 loosened:wheel-nuts opener/1", "2026-04-02 loosened:wheel-nuts opener/2"} {
+		if !slices.Contains(kindsOf(m.Events), want) {
+			t.Errorf("not %s: %q", want, kindsOf(m.Events))
+		}
+	}
 }
 
 func TestMovingPartsIsNoNewPart(t *testing.T) {

@@ -254,8 +254,10 @@ func TestHoeDrillPoints(t *testing.T) {
 	step("measured: 5.5 in is just enough, a tip that is gone is not", "2026-03-01", "due point-swap [opener 3]: 2026-03-01, over 0 d")
 	// Turned: another edge of the same point; what was read before speaks of the first one. Its hard tip is judged anew when it is read.
 	s.add(&record.Swap{Work: s.work("2026-03-02"), Part: "point", Act: record.SwapTurned, Positions: s.at("opener/3")})
-	step("turned", "2026-03-02")
+	// Turning it was doing the job that turns it, and its other end may stand deeper: dig.
+	step("turned", "2026-03-02", "due depth-check [opener 3]: 2026-03-02, over 0 d")
 	s.measure("2026-03-02", "point-tip", "opener/3=whole")
+	s.measure("2026-03-02", "seed-depth", "opener/3=1.5 in")
 	s.read("2026-04-20", "area 1250ac")
 	step("250 ac on, where it is chipped", "2026-04-20", "due point-measure [opener 2]: 1250 ac, over 0 ac")
 	s.measure("2026-04-20", "point-length", "opener/2=5.4 in")

@@ -125,6 +125,10 @@ torques = [{ what = "wheel nut", value = "100 lbf.ft" }]
 of = "opener"
 swaps = "disc"
 loosens = ["wheel-nuts"]
+[job.turn-discs]
+of = "opener"
+turns = "disc"
+loosens = ["wheel-nuts"]
 [job.size-up]
 of = "opener"
 measures = ["disc-size", "gap"]

@@ -250,7 +250,7 @@ func (c *chronicle) adjusted(t told, r *record.Adjust) {
 		def, ok := c.f.Setting(ch.Setting)
 		for k := range c.f.Jobs {
 			job := &c.f.Jobs[k]
-			if !ok || job.Swaps != "" || len(job.Measures) > 0 || !slices.Contains(job.Sets, ch.Setting) {
+			if !ok || job.Swaps != "" || job.Turns != "" || len(job.Measures) > 0 || !slices.Contains(job.Sets, ch.Setting) {
 				continue
 			}
 			var at []record.Position
@@ -296,7 +296,7 @@ func (c *chronicle) measured(t told, r *record.Measure) {
 	c.event(t, "measure:"+r.Reading, positionsOf(read))
 	for k := range c.f.Jobs {
 		job := &c.f.Jobs[k]
-		if job.Swaps != "" || !slices.Contains(job.Measures, r.Reading) {
+		if job.Swaps != "" || job.Turns != "" || !slices.Contains(job.Measures, r.Reading) {
 			continue
 		}
 		var at []record.Position

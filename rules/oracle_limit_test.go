@@ -272,7 +272,7 @@ func (c court) isUnfit() bool {
 	return slices.ContainsFunc(c.faultsOpen(c.machine), func(t told) bool { return t.rec.(*record.Fault).Unfit })
 }
 
-// swapped lists what a swap means to jobs: part by part what was put in, taken out or turned; and the jobs that putting it in does.
+// swapped lists what a swap means to jobs: part by part what was put in, taken out or turned; and the jobs that putting it in, or turning it, does.
 func (c *chronicle) swapped(t told, r *record.Swap) {
 	parts := []string{r.Part}
 	if a, ok := c.f.Assembly(r.Part); ok {
@@ -288,17 +288,21 @@ func (c *chronicle) swapped(t told, r *record.Swap) {
 	for _, p := range parts {
 		c.event(t, kind+p, r.Positions.Union(r.With))
 	}
-	if r.Act != record.SwapNew && r.Act != record.SwapIn {
+	if kind != "turn:" && r.Act != record.SwapNew && r.Act != record.SwapIn {
 		return
 	}
 	seats := c.w.seatsFor(c.machine, r.Part, r.Positions, r.Hand)
 	for k := range c.f.Jobs {
 		job := &c.f.Jobs[k]
-		if job.Swaps == "" {
+		about := job.Swaps
+		if kind == "turn:" {
+			about = job.Turns
+		}
+		if about == "" {
 			continue
 		}
-		wanted := []string{job.Swaps}
-		if a, ok := c.f.Assembly(job.Swaps); ok {
+		wanted := []string{about}
+		if a, ok := c.f.Assembly(about); ok {
 			wanted = a.Parts
 		}
 		noun := c.w.nounOf(c.f, wanted[0])

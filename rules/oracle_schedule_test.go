@@ -154,9 +154,9 @@ func drawJob(d *dice, j *jobDraw, jobs []*jobDraw, i int) {
 	}
 	switch {
 	case j.of == "opener" && chance(d, "about", 2):
-		line("%s", choose(d, "opener job", `swaps = "disc"`, `swaps = "arm"`, `swaps = "tip"`, `measures = ["reach"]`, `measures = ["reach", "flow"]`, `sets = ["depth"]`))
+		line("%s", choose(d, "opener job", `swaps = "disc"`, `swaps = "arm"`, `swaps = "tip"`, `turns = "disc"`, `measures = ["reach"]`, `measures = ["reach", "flow"]`, `sets = ["depth"]`))
 	case j.of == "" && chance(d, "about", 3):
-		line("%s", choose(d, "machine job", `swaps = "belt"`, `measures = ["slack"]`, `sets = ["fan"]`, `sets = ["fan", "fuel"]`))
+		line("%s", choose(d, "machine job", `swaps = "belt"`, `turns = "belt"`, `measures = ["slack"]`, `sets = ["fan"]`, `sets = ["fan", "fuel"]`))
 	}
 	for range between(d, "triggers", 0, 2) {
 		line("[[job.%s.when]]", j.name)

@@ -5,6 +5,7 @@ import (
 
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
+	"shedbook/rules/schedule"
 )
 
 // swap moves parts.
@@ -47,8 +48,11 @@ func (r *replay) swap(u *unit, e *Effective, s *record.Swap) {
 		}
 	}
 	r.swapEvents(u, e, s, slots)
-	if s.Act == record.SwapNew || s.Act == record.SwapIn {
-		r.tallySwap(u, e, slots)
+	switch s.Act {
+	case record.SwapNew, record.SwapIn:
+		r.tallySwap(u, e, slots, func(j *schedule.Job) string { return j.Swaps })
+	case record.SwapTurned, record.SwapSharpened, record.SwapRebuilt:
+		r.tallySwap(u, e, slots, func(j *schedule.Job) string { return j.Turns })
 	}
 }
 

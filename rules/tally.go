@@ -7,7 +7,7 @@ import (
 	"shedbook/rules/schedule"
 )
 
-// Some entries count as doing a job without naming it: putting in the part a job swaps (in every hand there), else reading all that a job measures,
+// Some entries count as doing a job without naming it: putting in the part a job swaps (in every hand there), turning the one it turns, else reading all that a job measures,
 // else setting all that a job sets. Where that takes several entries they must be of one day. A job that swaps a part is not done by reading or
 // setting, nor one that measures by setting.
 
@@ -48,18 +48,19 @@ func (r *replay) through(u *unit, e *Effective, job *schedule.Job, at places, vi
 	r.followDone(u, e, job.Name, job, at, via, map[string]bool{job.Name: true})
 }
 
-// tallySwap notes the jobs that putting in parts does: all the parts of the assembly where a job swaps one. A new part in one hand of two is not yet the
+// tallySwap notes the jobs that putting in parts does, or turning them, as part says which part a job is about: all the parts of the assembly where a job swaps
+// one. A new part in one hand of two is not yet the
 // whole job there, but the place was opened: what the job loosens and asks for next follows all the same.
-func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot) {
+func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot, part func(*schedule.Job) string) {
 	if u.f == nil {
 		return
 	}
 	for i := range u.f.Jobs {
 		job := &u.f.Jobs[i]
-		if job.Swaps == "" {
+		if part(job) == "" {
 			continue
 		}
-		defs, noun, _ := u.partsOf(job.Swaps)
+		defs, noun, _ := u.partsOf(part(job))
 		need := 0
 		for _, d := range defs {
 			need += len(u.hands(d.Of, d.Handed))
@@ -96,7 +97,7 @@ func (l places) only(yes bool) places {
 func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at map[record.Position][]string) {
 	for i := range u.f.Jobs {
 		job := &u.f.Jobs[i]
-		if job.Swaps != "" || !slices.Contains(job.Measures, def.Name) {
+		if job.Swaps != "" || job.Turns != "" || !slices.Contains(job.Measures, def.Name) {
 			continue
 		}
 		need := 0
@@ -128,7 +129,7 @@ func (r *replay) tallySetting(u *unit, e *Effective, setting string, at places) 
 	}
 	for i := range u.f.Jobs {
 		job := &u.f.Jobs[i]
-		if job.Swaps != "" || len(job.Measures) > 0 || !slices.Contains(job.Sets, setting) {
+		if job.Swaps != "" || job.Turns != "" || len(job.Measures) > 0 || !slices.Contains(job.Sets, setting) {
 			continue
 		}
 		need := 0

@@ -314,6 +314,7 @@ func (t *shownSchedule) jobMore(tb *table.Table, j *schedule.Job, all bool) {
 		return
 	}
 	tb.Under(before("new ", j.Swaps))
+	tb.Under(before("turns, sharpens or rebuilds the ", j.Turns))
 	tb.Under(before("measure ", strings.Join(j.Measures, ", ")))
 	tb.Under(before("set ", strings.Join(j.Sets, ", ")))
 	tb.Under(before("say what was found: ", strings.Join(j.Results, ", ")))

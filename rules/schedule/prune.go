@@ -51,7 +51,7 @@ func (f *Fitted) prune(values map[string]string) {
 	p.readings = namesOf(s.Readings, func(x *Reading) string { return x.Name })
 	p.computed(s, hands)
 	s.Jobs = keep(s.Jobs, func(x *Job) bool {
-		return p.holds(&x.Only) && place[x.Of] && (x.Group == "" || groups[x.Group]) && (x.Swaps == "" || parts[x.Swaps] || assemblies[x.Swaps])
+		return p.holds(&x.Only) && place[x.Of] && (x.Group == "" || groups[x.Group]) && (x.Swaps == "" || parts[x.Swaps] || assemblies[x.Swaps]) && (x.Turns == "" || parts[x.Turns])
 	})
 	jobs := namesOf(s.Jobs, func(x *Job) string { return x.Name })
 	for i := range s.Jobs {

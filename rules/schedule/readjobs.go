@@ -23,7 +23,7 @@ func (r *reader) readJob(t *table) Job {
 		Who: t.oneOf("who", "", "anyone", "trained", "licensed"), Tools: t.texts("tools"), Points: t.count("points", 1, 99),
 		Results: t.words("results"), Open: t.text("open"), Order: t.count("order", 1, 999),
 		Includes: t.refs("includes", "job"), Loosens: t.refs("loosens", "job"), Next: t.refs("next", "job"), Try: t.refs("try", "job"),
-		Sets: t.refs("sets", "setting"), Measures: t.refs("measures", "reading"), Swaps: t.ref("swaps", "part", "assembly"),
+		Sets: t.refs("sets", "setting"), Measures: t.refs("measures", "reading"), Swaps: t.ref("swaps", "part", "assembly"), Turns: t.ref("turns", "part"),
 		Fails: t.oneOf("fails", append([]string{""}, record.Severities...)...), How: t.text("how"), Cautions: t.refs("cautions", "caution", "standard caution")}
 	r.claim(j.Name, "job", t.n)
 	if j.Severity == "" {

@@ -234,6 +234,12 @@ func (r *reader) checkWhole(s *Schedule, root *node) {
 		if p, ok := of["part "+j.Swaps]; j.Swaps != "" && ok && p != j.Of {
 			r.fail(n.items["swaps"].mistake(n.items["swaps"].start, fmt.Sprintf("part %q sits at %s, job %q is of %s", j.Swaps, nounOr(p), j.Name, nounOr(j.Of)), "give both the same of"))
 		}
+		if p, ok := of["part "+j.Turns]; j.Turns != "" && ok && p != j.Of {
+			r.fail(n.items["turns"].mistake(n.items["turns"].start, fmt.Sprintf("part %q sits at %s, job %q is of %s", j.Turns, nounOr(p), j.Name, nounOr(j.Of)), "give both the same of"))
+		}
+		if j.Turns != "" && j.Swaps != "" {
+			r.fail(n.items["turns"].mistake(n.items["turns"].start, fmt.Sprintf("job %q both swaps a part and turns one", j.Name), "make two jobs of it"))
+		}
 		for _, key := range []string{"loosens"} {
 			for _, name := range j.Loosens {
 				for _, o := range s.Jobs {

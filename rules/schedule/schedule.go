@@ -256,6 +256,7 @@ type Job struct {
 	Sets     []string // settings it is about
 	Measures []string // readings it is about
 	Swaps    string   // the part it replaces: swapping the part is doing the job, with all it loosens and asks for
+	Turns    string   // the part it turns, sharpens or rebuilds: doing that to the part is doing the job, as with Swaps
 	Try      []string // jobs that may do instead, tried first in this order: shim before replacing
 	Fails    string   // severity once its outcome is "fail"
 	How      string
