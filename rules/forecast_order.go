@@ -51,7 +51,7 @@ func onShelves(s *State, kind, part, hand string) int {
 	n := 0
 	for _, h := range s.Shelves {
 		for _, l := range h.Stock {
-			if l.Schedule == kind && l.Part == part && (hand == "" || l.Hand == hand || l.Hand == "") {
+			if l.Schedule == kind && l.Part == part && l.Hand == hand {
 				n += l.Count
 			}
 		}

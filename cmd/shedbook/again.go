@@ -113,7 +113,7 @@ func (l *line) otherAgain(t *target, words []string) (record.Record, *record.Pri
 			return nil, nil, err
 		}
 		r := *old
-		f, def, err := partOfKind(l.st, r.Schedule, r.Part)
+		f, def, err := partOfKind(l.st, r.Schedule, r.Part, r.Hand != "")
 		if err != nil {
 			return nil, nil, err
 		}

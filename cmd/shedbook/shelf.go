@@ -79,7 +79,7 @@ func (w *writing) addStock(s *said, part string, n int, sure sureOf) error {
 	if shelf == nil {
 		return failed("no-shelf", "shedbook yard add makes a yard with its shelf", "the yard %s has no shelf", yard.Name)
 	}
-	kind, def, err := partOfKind(st, s.kind, part)
+	kind, def, err := partOfKind(st, s.kind, part, s.given("hand"))
 	if err != nil {
 		return err
 	}
@@ -138,8 +138,9 @@ func (l *line) stock(r *record.Stock, def *schedule.Part) (*record.Private, erro
 	return l.private("")
 }
 
-// partOfKind finds which kind of machine in the book has such a part, fitted as one of its machines where there is one.
-func partOfKind(st *rules.State, kind, part string) (*schedule.Fitted, *schedule.Part, error) {
+// partOfKind finds which kind of machine in the book has such a part, fitted as one of its machines where there is one: of several that differ (one disc in each
+// place, or a left and a right one), as one where the part has hands if a hand was said, else as one where it has none.
+func partOfKind(st *rules.State, kind, part string, hand bool) (*schedule.Fitted, *schedule.Part, error) {
 	type hit struct {
 		f *schedule.Fitted
 		p *schedule.Part
@@ -151,15 +152,17 @@ func partOfKind(st *rules.State, kind, part string) (*schedule.Fitted, *schedule
 		if kind != "" && k.Schedule.Name != kind {
 			continue
 		}
-		f := fittedAs(st, k.Schedule)
-		if f == nil {
-			continue
+		var found hit
+		for _, f := range fittedAll(st, k.Schedule) {
+			for _, p := range f.Parts {
+				parts = append(parts, p.Name)
+			}
+			if p, ok := f.Part(part); ok && (found.p == nil || handed(f, p) == hand && handed(found.f, found.p) != hand) {
+				found = hit{f, p}
+			}
 		}
-		for _, p := range f.Parts {
-			parts = append(parts, p.Name)
-		}
-		if p, ok := f.Part(part); ok {
-			hits = append(hits, hit{f, p})
+		if found.p != nil {
+			hits = append(hits, found)
 		}
 	}
 	switch {
@@ -171,6 +174,26 @@ func partOfKind(st *rules.State, kind, part string) (*schedule.Fitted, *schedule
 		return nil, nil, usage("add --kind "+hits[0].f.Name, "%s and %s both have a part %q", hits[0].f.Name, hits[1].f.Name, part)
 	}
 	return hits[0].f, hits[0].p, nil
+}
+
+// handed reports a part with a left and a right one in each place.
+func handed(f *schedule.Fitted, p *schedule.Part) bool {
+	place, _, ok := f.Noun(p.Of)
+	return ok && p.Handed && len(place.Hands) > 0
+}
+
+// fittedAll is the schedule as each of the book's machines of that kind has it; with its defaults where there is none.
+func fittedAll(st *rules.State, s *schedule.Schedule) []*schedule.Fitted {
+	var all []*schedule.Fitted
+	for _, m := range st.Machines {
+		if m.Kind == s.Name && m.Fitted != nil && m.Sold == "" {
+			all = append(all, m.Fitted)
+		}
+	}
+	if f := fittedAs(st, s); len(all) == 0 && f != nil {
+		all = append(all, f)
+	}
+	return all
 }
 
 // fittedAs is the schedule as the book's machine of that kind has it; with its defaults where there is none.
