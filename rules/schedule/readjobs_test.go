@@ -11,6 +11,7 @@ func TestJobMistakes(t *testing.T) {
 		{"minutes", prelude + "[job.j]\nminutes = §\"half\"\n", []string{`minutes of job "j" is "half": write a number such as 2, 2.5 or "1/3"`}},
 		{"unknown caution", prelude + "[job.j]\ncautions = [§\"blade\"]\n", []string{`no caution or standard caution "blade": did you mean "blades"?`}},
 		{"unknown part", prelude + "[job.j]\nof = \"row\"\nswaps = §\"blades\"\n", []string{`no part or assembly "blades": did you mean "blade"?`}},
+		{"hands of a part that has none", prelude + "[reading.r]\nof = \"row\"\nunit = \"in\"\npart = \"blade\"\nhanded = §true\n", []string{`reading "r" is taken at each hand, and there is one blade for both: make the part handed too, or leave part out`}},
 		{"part at other places", prelude + "[job.j]\nof = \"wheel\"\nswaps = §\"blade\"\n", []string{`part "blade" sits at row, job "j" is of wheel: give both the same of`}},
 		{"includes itself", prelude + "[job.j]\nincludes = [§\"j\"]\n", []string{`includes of job "j" names the job itself: take it out`}},
 		{"includes in a ring", prelude + "[job.a]\n§includes = [\"b\"]\n[job.b]\n§includes = [\"a\"]\n",

@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"fmt"
+	"slices"
 
 	"shedbook/rules/quantity"
 )
@@ -224,6 +225,12 @@ func (r *reader) checkWhole(s *Schedule, root *node) {
 		n := at("part", p.Name)
 		if p.Partner != "" && of["pair "+p.Partner] != p.Of {
 			r.fail(n.items["partner"].mistake(n.items["partner"].start, fmt.Sprintf("pair %q is of %s, part %q of %s", p.Partner, nounOr(of["pair "+p.Partner]), p.Name, nounOr(p.Of)), "name a pair of the same places"))
+		}
+	}
+	for _, x := range s.Readings {
+		i := slices.IndexFunc(s.Parts, func(p Part) bool { return p.Name == x.Part && p.Of == x.Of })
+		if n := at("reading", x.Name); x.Handed && i >= 0 && !s.Parts[i].Handed { // whose size would it be?
+			r.fail(n.items["handed"].mistake(n.items["handed"].start, fmt.Sprintf("reading %q is taken at each hand, and there is one %s for both", x.Name, x.Part), "make the part handed too, or leave part out"))
 		}
 	}
 	for _, j := range s.Jobs {
