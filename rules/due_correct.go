@@ -7,7 +7,7 @@ import (
 	"shedbook/rules/schedule"
 )
 
-// atRated is a reading's value taken to the rated test condition: times (rated / actual) to the power, at 6 decimals. Flow through one opening goes with
+// atRated is a reading's value taken to the rated test condition: times (rated / actual) to the power, at one decimal more than it was read to, two at least. Flow through one opening goes with
 // the root of pressure (power 1/2). A reading whose condition was not written down is judged as it is.
 func atRated(def *schedule.Reading, r *Reading) record.Value {
 	v := valueOf(r)
@@ -15,13 +15,14 @@ func atRated(def *schedule.Reading, r *Reading) record.Value {
 	if !ok {
 		return v
 	}
+	places := max(2, decimals(q)+1)
 	for _, c := range def.Correct {
 		for _, at := range r.Condition {
 			actual, err := at.Value.In(c.Rated.Unit(), 9)
 			if at.Name != c.Condition || c.Power == nil || err != nil || actual.Sign() <= 0 || c.Rated.Sign() <= 0 {
 				continue
 			}
-			q = q.Mul(power(new(big.Rat).Quo(c.Rated.Rat(), actual.Rat()), c.Power), 6)
+			q = q.Mul(power(new(big.Rat).Quo(c.Rated.Rat(), actual.Rat()), c.Power), places)
 		}
 	}
 	return record.Amount(q)
