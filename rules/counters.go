@@ -47,6 +47,10 @@ func (r *replay) drawCurves() {
 		}
 	}
 	for _, u := range r.order {
+		idle, stored := r.idleTimes(u)
+		for _, c := range u.m.Counters {
+			c.idle, c.stored = idle, stored
+		}
 		names := make([]string, 0, len(u.acts))
 		for name := range u.acts {
 			names = append(names, name)
@@ -97,6 +101,7 @@ func (r *replay) draw(u *unit, name string) {
 	if c == nil {
 		unit := acts[0].Value.Unit()
 		c = &Counter{Name: name, Unit: unit, Reading: quantity.Whole(0, unit), Life: quantity.Whole(0, unit), Estimate: quantity.Whole(0, unit)}
+		c.idle, c.stored = r.idleTimes(u)
 		u.m.Counters[name] = c
 		if u.f != nil {
 			r.once(u, "unknown-name", acts[0].e.Entry.ID, "%s has no counter %q in its schedule", u.m.Name, name)

@@ -118,8 +118,8 @@ func TestWearWithoutAStart(t *testing.T) {
 			t.Errorf("opener %d starts at %v", i+1, w.data.Parts[i].Start)
 		}
 	}
-	// turned 22 days into the 365 between the readings of 2400 and 2600 ac: 200 x (1 - 22/365) = 187.9 ac, all in the third season
-	if p := w.data.Parts[2]; len(p.Readings) != 1 || math.Abs(p.Use[2]-187.9) > 0.05 || p.Use[0]+p.Use[1] != 0 {
+	// turned between the seasons, when the drill did nothing: all 200 ac of the third season
+	if p := w.data.Parts[2]; len(p.Readings) != 1 || math.Abs(p.Use[2]-200) > 0.05 || p.Use[0]+p.Use[1] != 0 {
 		t.Errorf("turned: %+v", p)
 	}
 	s = newShed(t, kind(worn))

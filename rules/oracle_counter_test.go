@@ -160,7 +160,7 @@ func (o *oracle) carried(machine record.ID, counter string) []mark {
 			continue
 		}
 		from, base := t.done, total
-		start := recordedAt(source, from)
+		start := o.recordedAt(carrier, source, from)
 		put := func(at record.Done, life *big.Rat, entry record.ID) {
 			total = plusRat(base, minusRat(life, start))
 			out = append(out, mark{done: at, face: total, life: total, entry: entry})
@@ -173,7 +173,7 @@ func (o *oracle) carried(machine record.ID, counter string) []mark {
 		}
 		if i+1 < len(hitches) {
 			to := hitches[i+1].done
-			put(to, recordedAt(source, to), hitches[i+1].id)
+			put(to, o.recordedAt(carrier, source, to), hitches[i+1].id)
 		}
 	}
 	if n := len(out); n > 0 {
@@ -212,8 +212,9 @@ func tenth(r *big.Rat, like ...*big.Rat) *big.Rat {
 	return q.Rat()
 }
 
-// straight is a curve at a moment between its first and last point, on the straight line from the point before to the point after.
-func straight(c []mark, at record.Done) *big.Rat {
+// straight is a curve at a moment between its first and last point, on the straight line from the point before to the point after over the time in which the
+// machine may have worked.
+func (o *oracle) straight(machine record.ID, c []mark, at record.Done) *big.Rat {
 	i := 0
 	for k := range c {
 		if c[k].done.Compare(at) <= 0 {
@@ -224,17 +225,24 @@ func straight(c []mark, at record.Done) *big.Rat {
 		return c[i].life
 	}
 	a, b := c[i], c[i+1]
-	part := big.NewRat(minutesOf(at)-minutesOf(a.done), minutesOf(b.done)-minutesOf(a.done))
+	from, to, now := minutesOf(a.done), minutesOf(b.done), minutesOf(at)
+	part := big.NewRat(now-from, to-from)
+	for _, may := range []func(int64) bool{o.mayWork(machine, true), o.mayWork(machine, false)} {
+		if all := o.count(machine, from, to, may); all > 0 {
+			part = big.NewRat(o.count(machine, from, now, may), all)
+			break
+		}
+	}
 	grown := timesRat(minusRat(b.life, a.life), part)
 	return tenth(plusRat(a.life, grown), a.life, b.life)
 }
 
 // recordedAt is use by the readings alone: level after the last and before the first.
-func recordedAt(c []mark, at record.Done) *big.Rat {
+func (o *oracle) recordedAt(machine record.ID, c []mark, at record.Done) *big.Rat {
 	if at.Compare(c[0].done) < 0 {
 		return c[0].life
 	}
-	return straight(c, at)
+	return o.straight(machine, c, at)
 }
 
 // useAt is use at a moment, after the last reading carried on at the recent rate; ok is false before the first.
@@ -244,7 +252,7 @@ func (o *oracle) useAt(machine record.ID, c []mark, at record.Done) (life *big.R
 	}
 	last := c[len(c)-1]
 	if at.Compare(last.done) <= 0 {
-		return straight(c, at), false, true
+		return o.straight(machine, c, at), false, true
 	}
 	rate, seen := o.rateOf(machine, c)
 	if rate == nil {
@@ -265,7 +273,7 @@ func (o *oracle) rateOf(machine record.ID, c []mark) (rate *big.Rat, seen int64)
 			from = record.Done(time.Unix(year*60, 0).UTC().Format("2006-01-02T15:04"))
 		}
 	}
-	grown := minusRat(last.life, straight(c, from))
+	grown := minusRat(last.life, o.straight(machine, c, from))
 	seen = o.unstoredMinutes(machine, minutesOf(from), to)
 	if seen == 0 || grown.Sign() <= 0 || last.off {
 		return nil, 0
@@ -293,6 +301,77 @@ func (o *oracle) stored(machine record.ID) []stretchOf {
 		}
 	}
 	return out
+}
+
+// mayWork says of a minute whether the machine may have worked in it: not in storage and, if asked and a season of its work was ever opened, within one.
+func (o *oracle) mayWork(machine record.ID, seasons bool) func(int64) bool {
+	stored := o.stored(machine)
+	var open []stretchOf
+	if seasons {
+		open = o.openOf(machine)
+	}
+	within := func(all []stretchOf, m int64) bool {
+		return slices.ContainsFunc(all, func(s stretchOf) bool { return s.from <= m && m < s.to })
+	}
+	return func(m int64) bool { return !within(stored, m) && (len(open) == 0 || within(open, m)) }
+}
+
+// openOf are the seasons of a machine's kinds of work, on whichever farm, from the start of the first day to the end of the last.
+func (o *oracle) openOf(machine record.ID) []stretchOf {
+	names := map[string]bool{}
+	for _, t := range o.told {
+		if s, ok := t.rec.(*record.Season); ok {
+			names[s.Name] = true
+		}
+	}
+	var out []stretchOf
+	for name := range names {
+		work, opened, closed := "", "", ""
+		for _, t := range o.told {
+			s, ok := t.rec.(*record.Season)
+			if !ok || s.Name != name {
+				continue
+			}
+			if s.Work != "" {
+				work = s.Work
+			}
+			if s.Act == "open" {
+				opened, closed = s.Done.Date(), ""
+			}
+			if s.Act == "close" {
+				closed = s.Done.Date()
+			}
+		}
+		if opened == "" || !slices.Contains(o.fit(machine).Work, work) {
+			continue
+		}
+		b := stretchOf{minutesOf(record.Done(opened + "T00:00")), 1 << 60}
+		if closed != "" {
+			b.to = minutesOf(record.Done(closed))
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// count is how many minutes from one to another may hold work: from edge to edge of all that begins or ends between, each piece by its first minute.
+func (o *oracle) count(machine record.ID, from, to int64, may func(int64) bool) int64 {
+	edges := []int64{from, to}
+	for _, s := range append(o.stored(machine), o.openOf(machine)...) {
+		for _, e := range []int64{s.from, s.to} {
+			if from < e && e < to {
+				edges = append(edges, e)
+			}
+		}
+	}
+	slices.Sort(edges)
+	n := int64(0)
+	for i := 1; i < len(edges); i++ {
+		if may(edges[i-1]) {
+			n += edges[i] - edges[i-1]
+		}
+	}
+	return n
 }
 
 func (o *oracle) unstoredMinutes(machine record.ID, from, to int64) int64 {

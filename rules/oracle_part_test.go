@@ -143,7 +143,7 @@ func (w *world) grow(machine record.ID, at record.Done, entry record.ID) {
 		if len(curve) == 0 {
 			continue
 		}
-		before, now := w.used[machine][name], recordedAt(curve, at)
+		before, now := w.used[machine][name], w.o.recordedAt(machine, curve, at)
 		if m := ownMark(curve, entry); m != nil && entry != "" {
 			now = m.life
 		}

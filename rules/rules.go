@@ -214,6 +214,8 @@ type Counter struct {
 	Estimated bool              // Estimate goes beyond the last reading
 	PerDay    *RateOfUse        // recent rate, nil when unknown
 	Reason    Reason
+
+	idle, stored []minutes // see idleTimes
 }
 
 // RateOfUse is use a day over a stretch.

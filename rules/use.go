@@ -9,7 +9,8 @@ import (
 	"shedbook/rules/record"
 )
 
-// UseAt is a counter's Life at the moment d (the end of the day where d has no time): on the straight line between the readings before and after,
+// UseAt is a counter's Life at the moment d (the end of the day where d has no time): on the straight line between the readings before and after over the time
+// in which it may have worked (not in storage and, where seasons of its work are known, within one; over all time where there was none such),
 // rounded half to even at 0.1 of the counter's unit, or finer where those readings are. After the last reading it is carried on at the recent rate,
 // as Counter.Estimate is. ok is false for a counter never read and for a moment before its first reading.
 func (m *Machine) UseAt(counter string, d record.Done) (life quantity.Quantity, ok bool) {
@@ -61,8 +62,15 @@ func (c *Counter) between(d record.Done) quantity.Quantity {
 	if x1 == x0 {
 		return a.Life // midnight, once as the end of a day and once as the start of the next
 	}
+	done, all := x-x0, x1-x0
+	for _, idle := range [][]minutes{c.idle, c.stored} {
+		if n := awake(x0, x1, idle); n > 0 {
+			done, all = awake(x0, x, idle), n
+			break
+		}
+	}
 	y := new(big.Rat).Sub(b.Life.Rat(), a.Life.Rat())
-	y.Mul(y, big.NewRat(x-x0, x1-x0)).Add(y, a.Life.Rat())
+	y.Mul(y, big.NewRat(done, all)).Add(y, a.Life.Rat())
 	q, err := quantity.FromRat(y, c.Unit, max(1, decimals(a.Life), decimals(b.Life)))
 	if err != nil {
 		return a.Life
