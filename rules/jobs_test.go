@@ -171,6 +171,9 @@ func TestTurningDoesItsJob(t *testing.T) {
 func TestMovingPartsIsNoNewPart(t *testing.T) {
 	b := newNotebook(t)
 	b.swap(record.SwapExchange, "2026-04-01", "opener/1", func(s *record.Swap) { s.With = b.at("opener/2") })
+	if want := "2026-04-01 loosened:wheel-nuts opener/1-2"; !slices.Contains(kindsOf(b.drill("2026-04-01").Events), want) {
+		t.Errorf("both places were opened, and not %s", want)
+	}
 	b.swap(record.SwapTurned, "2026-04-01", "opener/1", nil)
 	wantList(t, "log", doings(b.drill("2026-04-01"), "new-discs"))
 }

@@ -288,6 +288,27 @@ func (c *chronicle) swapped(t told, r *record.Swap) {
 	for _, p := range parts {
 		c.event(t, kind+p, r.Positions.Union(r.With))
 	}
+	if r.Act == record.SwapExchange { // nothing new, but opened all the same
+		for k := range c.f.Jobs {
+			job := &c.f.Jobs[k]
+			about := job.Swaps
+			if a, ok := c.f.Assembly(about); ok {
+				about = ""
+				if len(a.Parts) == 1 {
+					about = a.Parts[0]
+				}
+			}
+			var at []record.Position
+			for _, s := range c.w.seatsFor(c.machine, r.Part, r.Positions.Union(r.With), r.Hand) {
+				if s.part == about && about != "" {
+					at = append(at, s.serves...)
+				}
+			}
+			if len(at) > 0 {
+				c.followed(t, job, at)
+			}
+		}
+	}
 	if kind != "turn:" && r.Act != record.SwapNew && r.Act != record.SwapIn {
 		return
 	}

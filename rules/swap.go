@@ -42,6 +42,7 @@ func (r *replay) swap(u *unit, e *Effective, s *record.Swap) {
 		for i := range slots {
 			r.exchange(slots[i], with[i], e)
 		}
+		r.opened(u, e, append(slices.Clone(slots), with...))
 	case record.SwapTurned, record.SwapSharpened, record.SwapRebuilt:
 		for _, at := range slots {
 			r.newSegment(at, s.Act, e)

@@ -85,6 +85,32 @@ func (r *replay) tallySwap(u *unit, e *Effective, slots []*slot, part func(*sche
 	}
 }
 
+// opened notes the jobs that swap parts which changed places: none of them is new, so none of the jobs is done, but what they loosen and ask for follows.
+func (r *replay) opened(u *unit, e *Effective, slots []*slot) {
+	if u.f == nil {
+		return
+	}
+	for i := range u.f.Jobs {
+		job := &u.f.Jobs[i]
+		if job.Swaps == "" {
+			continue
+		}
+		defs, _, _ := u.partsOf(job.Swaps)
+		if len(defs) != 1 {
+			continue
+		}
+		var at places
+		for _, s := range slots {
+			if s.def == defs[0] {
+				at = append(at, s.served...)
+			}
+		}
+		if len(at) > 0 {
+			r.follow(u, e, job, at.positions())
+		}
+	}
+}
+
 // only is the list, or none.
 func (l places) only(yes bool) places {
 	if yes {
