@@ -284,11 +284,10 @@ func writeMachines(file string, known map[string]string) error {
 	for _, host := range slices.Sorted(maps.Keys(known)) {
 		fmt.Fprintf(&b, "%s %s\n", host, known[host])
 	}
-	temp := file + ".tmp"
-	if err := os.WriteFile(temp, []byte(b.String()), 0o600); err != nil {
+	if err := writeWhole(file, []byte(b.String()), 0o600); err != nil {
 		return fmt.Errorf("remember the machine: %w", err)
 	}
-	return os.Rename(temp, file)
+	return nil
 }
 
 // device is the device of a log, as the book knows it.

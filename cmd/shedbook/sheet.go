@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -84,17 +85,35 @@ func (c *call) exportSheet(what, before string, bom bool, args []string) error {
 
 // replaceFile writes a file whole or not at all, over what is there.
 func (c *call) replaceFile(name string, data []byte) error {
-	path := c.path(name)
-	temp := path + ".tmp"
-	err := os.WriteFile(temp, data, 0o666)
-	if err == nil {
-		err = os.Rename(temp, path)
-	}
-	if err != nil {
-		_ = os.Remove(temp)
+	if err := writeWhole(c.path(name), data, 0o644); err != nil {
 		return failed("not-written", "choose another folder", "nothing was written: %v", err)
 	}
 	return nil
+}
+
+// writeWhole puts data under path with one rename. Until then it stands in a new file beside it, under a name nobody else has: no other file is touched.
+func writeWhole(path string, data []byte, mode os.FileMode) error {
+	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.tmp")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if err == nil {
+		err = f.Chmod(mode)
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		_ = os.Remove(f.Name())
+	}
+	return err
 }
 
 var (
