@@ -47,11 +47,11 @@ func calendarCommand() *command {
 				return err
 			}
 			days := c.calendarDays(list, books[0].log.ID().String()[:16])
-			if c.json {
-				err = c.printJSON(calendarJSON{Format: 1, On: list.on, File: out, Days: days})
-			}
-			if err == nil && (out != "" || !c.json) {
+			if out != "" || !c.json {
 				err = c.writeCalendar(list.on, calendarName(books, machine, yard, farm), days, todos, out)
+			}
+			if err == nil && c.json {
+				err = c.printJSON(calendarJSON{Format: 1, On: list.on, File: out, Days: days})
 			}
 			if err != nil {
 				return err

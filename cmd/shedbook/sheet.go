@@ -39,6 +39,9 @@ func (c *call) exportSheet(what, before string, bom bool, args []string) error {
 	if len(args) == 0 || len(args) > 2 {
 		return usage("shedbook export --csv due due.csv", "--csv %s takes the file to write, - for the standard output, and perhaps a machine", what)
 	}
+	if args[0] == "-" && c.json {
+		return usage("name a file, or leave --json out", "--csv %s to the standard output is a table, and --json one object: only one of them can stand there", what)
+	}
 	machine := strings.Join(args[1:], "")
 	books, err := c.openAll()
 	if err != nil {
