@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/pflag"
 
@@ -84,7 +86,7 @@ func failed(tag, hint, format string, a ...any) error {
 	return &userError{code: exitFailed, tag: tag, text: fmt.Sprintf(format, a...), hint: hint}
 }
 
-// printf writes a result.
+// printf writes a result. That it could not be written is held by the output and told at the end of the run.
 func (c *call) printf(format string, a ...any) { fmt.Fprintf(c.stdout, format, a...) }
 
 // say writes talk beside the results, unless --quiet.
@@ -141,16 +143,43 @@ func (o *common) flags(fs *pflag.FlagSet, cmd *command) {
 // run is the whole program. It returns the exit code.
 func run(e *env, args []string) int {
 	o := &common{color: "auto"}
+	out := &output{Writer: e.stdout}
+	held := *e
+	held.stdout = out
+	e = &held
 	err := dispatch(e, o, args)
+	var exit exitCode
+	if out.lost() {
+		o.json = false // an object would go where nothing can be written
+		if err == nil || errors.As(err, &exit) || errors.Is(err, out.err) {
+			err = failed("not-written", "make room, or let it write elsewhere; what was recorded stays recorded", "the result was not written: %v", out.err)
+		}
+	}
 	if err == nil {
 		return exitDone
 	}
-	var exit exitCode
 	if errors.As(err, &exit) {
 		return int(exit)
 	}
 	return report(e, o, err)
 }
+
+// output is the standard output of a run. It keeps the first error of its writes.
+type output struct {
+	io.Writer
+	err error
+}
+
+func (o *output) Write(b []byte) (int, error) {
+	n, err := o.Writer.Write(b)
+	if o.err == nil {
+		o.err = err
+	}
+	return n, err
+}
+
+// lost reports that a result went astray. A reader that has seen enough, as head has, is no mistake.
+func (o *output) lost() bool { return o.err != nil && !errors.Is(o.err, syscall.EPIPE) }
 
 // exitCode ends a command that has already said everything.
 type exitCode int

@@ -24,6 +24,9 @@ func (c *call) paged(print func() error) error {
 	e.stdout = terminal
 	cmd := exec.Command(words[0], words[1:]...)
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = bytes.NewReader(text.Bytes()), terminal, c.stderr
+	if out, ok := terminal.(*output); ok {
+		cmd.Stdout = out.Writer // the terminal itself: a pager looks whether it is one
+	}
 	cmd.Env = os.Environ()
 	if c.getenv("LESS") == "" {
 		cmd.Env = append(cmd.Env, "LESS=FRX")
