@@ -106,7 +106,7 @@ func (c *call) calendarDays(list *dueList, book string) []calendarDayJSON {
 	return out
 }
 
-// dayOf is the day an item stands on, "" where nobody can say.
+// dayOf is the day an item stands on, "" where nobody can say, or where no calendar has it: past the year 9999.
 func dayOf(it rules.Item, on string) string {
 	switch it.State {
 	case rules.Overdue, rules.DueNow, rules.Open:
@@ -114,13 +114,14 @@ func dayOf(it rules.Item, on string) string {
 	case rules.Unknown:
 		return ""
 	}
-	if it.Due.Date != "" {
-		return max(it.Due.Date, on)
+	day := it.Due.Date
+	if day == "" {
+		day = it.Expected
 	}
-	if it.Expected != "" {
-		return max(it.Expected, on)
+	if len(day) != len("2026-04-01") {
+		return ""
 	}
-	return ""
+	return max(day, on)
 }
 
 func calendarName(books []*book, names ...string) string {

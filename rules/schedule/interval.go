@@ -88,6 +88,9 @@ func readInterval(text string, counters []Counter) (Interval, error) {
 		if strings.Contains(q.Number(), ".") {
 			return Interval{}, fmt.Errorf("%q has a part of a day: write whole days, weeks, months or years", text)
 		}
+		if tooLong(q) {
+			return Interval{}, fmt.Errorf("%q is more than 100 years: write a shorter interval", text)
+		}
 		return Interval{Amount: q}, nil
 	}
 	var names, fit []string
@@ -117,6 +120,18 @@ func readInterval(text string, counters []Counter) (Interval, error) {
 		return Interval{}, fmt.Errorf("%q could be on %s: write %q", text, listed(fit, "or"), q.String()+" on "+fit[0])
 	}
 	return Interval{Amount: q, Counter: fit[0]}, nil
+}
+
+var century = []quantity.Quantity{quantity.Whole(100, quantity.MustUnit("yr")), quantity.Whole(36525, quantity.MustUnit("d"))}
+
+// tooLong reports a span of the calendar above 100 years. No machine is kept so long, and days in years of five digits are not dates any more.
+func tooLong(q quantity.Quantity) bool {
+	for _, most := range century { // months and years are one dimension, days and weeks another
+		if c, err := q.Cmp(most); err == nil {
+			return c > 0
+		}
+	}
+	return false
 }
 
 func unitName(u quantity.Unit) string {

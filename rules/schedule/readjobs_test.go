@@ -36,6 +36,8 @@ func TestJobMistakes(t *testing.T) {
 		{"half a month", prelude + "[job.j]\nwhen = [{ every = §\"1.5 mo\" }]\n",
 			[]string{`every of when of job "j": "1.5 mo" has a part of a day: write whole days, weeks, months or years`}},
 		{"no interval", prelude + "[job.j]\nwhen = [{ every = §\"0 h\" }]\n", []string{`every of when of job "j": "0 h" is no interval: it must be more than nothing`}},
+		{"interval past a century of days", prelude + "[job.j]\nwhen = [{ every = §\"36526 d\" }]\n", []string{`every of when of job "j": "36526 d" is more than 100 years: write a shorter interval`}},
+		{"interval past a century of months", prelude + "[job.j]\nwhen = [{ every = §\"1201 mo\" }]\n", []string{`every of when of job "j": "1201 mo" is more than 100 years: write a shorter interval`}},
 		{"two intervals of a kind", prelude + "[job.j]\nwhen = [{ every = [\"50 h\", §\"60 h\"] }]\n",
 			[]string{`every of when of job "j" has two intervals of one kind, 50 h and 60 h: keep one`}},
 		{"first without every", prelude + "[job.j]\nwhen = [{ worked = 5, §first = \"5 h\" }]\n", []string{`first of when of job "j" goes with every only: take it out`}},
