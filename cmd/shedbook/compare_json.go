@@ -37,7 +37,8 @@ type foundJSON struct {
 	Mean    valueJSON   `json:"mean,omitzero"`
 	Part    string      `json:"part,omitempty"`
 	Use     amountJSON  `json:"use,omitzero"`
-	Change  amountJSON  `json:"change,omitzero"`     // of a rate: all parts together; its value is for each hundred of the use
+	Change  amountJSON  `json:"change,omitzero"`     // of a rate: all parts together
+	Per     amountJSON  `json:"per,omitzero"`        // of a rate: the use that its value is for
 	Reasons []string    `json:"reasons,omitempty"`   // of jobs overdue
 	At      []string    `json:"positions,omitempty"` // of jobs overdue
 	First   record.Done `json:"first,omitempty"`
@@ -52,11 +53,16 @@ func (c *call) compareJSON(sides [2]sideOf, changes []rules.Change) comparedJSON
 	}
 	out := comparedJSON{Format: 1, From: side(sides[0]), To: side(sides[1]), Changes: []changeJSON{}}
 	for _, x := range changes {
-		found := func(s sideOf, f rules.Found) foundJSON {
-			return foundJSON{Value: c.value(f.Value), Count: f.Count, Low: c.value(f.Low), Middle: c.value(f.Mid), High: c.value(f.High), Mean: c.value(f.Mean), Part: f.Part, Use: c.amount(f.Use), Change: c.amount(f.Change), Reasons: f.Reasons, At: f.Positions.Strings(), First: f.First, Since: f.Since,
-				By: personName(s.State, f.Person), Entries: strs(f.Entries)}
-		}
-		out.Changes = append(out.Changes, changeJSON{What: x.What, Name: x.Name, Positions: strs(x.Positions.Strings()), Hand: x.Hand, From: found(sides[0], x.From), To: found(sides[1], x.To)})
+		out.Changes = append(out.Changes, changeJSON{What: x.What, Name: x.Name, Positions: strs(x.Positions.Strings()), Hand: x.Hand, From: c.foundJSON(sides[0], x.What, x.From), To: c.foundJSON(sides[1], x.What, x.To)})
 	}
 	return out
+}
+
+func (c *call) foundJSON(s sideOf, what string, f rules.Found) foundJSON {
+	j := foundJSON{Value: c.value(f.Value), Count: f.Count, Low: c.value(f.Low), Middle: c.value(f.Mid), High: c.value(f.High), Mean: c.value(f.Mean), Part: f.Part, Use: c.amount(f.Use),
+		Reasons: f.Reasons, At: f.Positions.Strings(), First: f.First, Since: f.Since, By: personName(s.State, f.Person), Entries: strs(f.Entries)}
+	if q, ok := f.Value.Quantity(); ok && what == "rate" {
+		j.Value, j.Change, j.Per = valueJSON{record.Amount(c.apart(q))}, amountJSON{c.apart(f.Change)}, c.amount(rateOver(f))
+	}
+	return j
 }

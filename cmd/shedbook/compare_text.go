@@ -7,6 +7,7 @@ import (
 
 	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
@@ -60,7 +61,7 @@ func (c *call) whyOf(sides [2]sideOf, x rules.Change) []string {
 		switch {
 		case f.Count == 0:
 		case x.What == "rate":
-			out = append(out, fmt.Sprintf("%s: %s over %s of %s, %s to %s: %s", sides[i].label, c.shown(f.Change), c.shown(f.Use), does(fmt.Sprint(f.Count), f.Count, "part", "parts"), f.First.Date(), f.Since.Date(), c.rateText(f)))
+			out = append(out, fmt.Sprintf("%s: %s over %s of %s, %s to %s: %s", sides[i].label, c.apart(f.Change), c.shown(f.Use), does(fmt.Sprint(f.Count), f.Count, "part", "parts"), f.First.Date(), f.Since.Date(), c.rateText(f)))
 		case x.What == "missed":
 			for _, s := range f.Reasons {
 				out = append(out, sides[i].label+": "+s)
@@ -70,9 +71,15 @@ func (c *call) whyOf(sides [2]sideOf, x rules.Change) []string {
 	return out
 }
 
-// rateText is "-0.2 in per 100 ac".
+// rateText is "-0.2 in per 100 ac", or the same by the units asked for: "-5.1 mm per 40.5 ha".
 func (c *call) rateText(f rules.Found) string {
-	return fmt.Sprintf("%s per %d %s", c.valueText(f.Value), rules.RateOver, f.Use.Unit())
+	q, _ := f.Value.Quantity()
+	return fmt.Sprintf("%s per %s", c.apart(q), c.shown(rateOver(f)))
+}
+
+// rateOver is the use that a rate's value is for.
+func rateOver(f rules.Found) quantity.Quantity {
+	return quantity.Whole(rules.RateOver, f.Use.Unit())
 }
 
 func entriesText(x rules.Change) string {

@@ -77,6 +77,14 @@ func (c *call) shown(q quantity.Quantity) quantity.Quantity {
 	return q.Usual(c.system)
 }
 
+// apart is a difference of two amounts, or a rate of change, in the units asked for with --units.
+func (c *call) apart(q quantity.Quantity) quantity.Quantity {
+	if c.units == "" {
+		return q
+	}
+	return q.UsualDifference(c.system)
+}
+
 func (c *call) amount(q quantity.Quantity) amountJSON { return amountJSON{c.shown(q)} }
 
 func (c *call) value(v record.Value) valueJSON {

@@ -61,6 +61,22 @@ func (q Quantity) Usual(s System) Quantity {
 	if err != nil {
 		return q // the table pairs units of one dimension: a test holds it to that
 	}
+	return q.rounded(r, u)
+}
+
+// UsualDifference is Usual for how far apart two amounts are, or how fast one changes: of temperatures the zero is left out, 20 degC apart is 36 degF.
+func (q Quantity) UsualDifference(s System) Quantity {
+	u := q.unit.Usual(s)
+	if u == q.unit {
+		return q
+	}
+	r := q.Rat()
+	r.Mul(r, units[q.unit.index].factor)
+	return q.rounded(r.Quo(r, units[u.index].factor), u)
+}
+
+// rounded is r of u, as suits an amount that was q.
+func (q Quantity) rounded(r *big.Rat, u Unit) Quantity {
 	places := units[q.unit.index].usual.places
 	if u.Dimension() != Temperature {
 		places = max(places, placesFor(r, 3))
