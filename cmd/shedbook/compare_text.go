@@ -61,7 +61,7 @@ func (c *call) whyOf(sides [2]sideOf, x rules.Change) []string {
 		switch {
 		case f.Count == 0:
 		case x.What == "rate":
-			out = append(out, fmt.Sprintf("%s: %s over %s of %s, %s to %s: %s", sides[i].label, c.apart(f.Change), c.shown(f.Use), does(fmt.Sprint(f.Count), f.Count, "part", "parts"), f.First.Date(), f.Since.Date(), c.rateText(f)))
+			out = append(out, fmt.Sprintf("%s: %s over %s of %s, %s to %s: %s", sides[i].label, f.Change.UsualDifference(c.system), c.usual(f.Use), does(fmt.Sprint(f.Count), f.Count, "part", "parts"), f.First.Date(), f.Since.Date(), c.rateText(f)))
 		case x.What == "missed":
 			for _, s := range f.Reasons {
 				out = append(out, sides[i].label+": "+s)
@@ -71,10 +71,10 @@ func (c *call) whyOf(sides [2]sideOf, x rules.Change) []string {
 	return out
 }
 
-// rateText is "-0.2 in per 100 ac", or the same by the units asked for: "-5.1 mm per 40.5 ha".
+// rateText is "-0.2 in per 100 ac", or the same in metric units: "-5.1 mm per 40.5 ha".
 func (c *call) rateText(f rules.Found) string {
 	q, _ := f.Value.Quantity()
-	return fmt.Sprintf("%s per %s", c.apart(q), c.shown(rateOver(f)))
+	return fmt.Sprintf("%s per %s", q.UsualDifference(c.system), c.usual(rateOver(f)))
 }
 
 // rateOver is the use that a rate's value is for.
@@ -154,17 +154,17 @@ func (c *call) foundText(x rules.Change, f rules.Found) string {
 		if f.Use.IsZero() {
 			return fmt.Sprint(f.Count)
 		}
-		return fmt.Sprintf("%d, %s lost", f.Count, c.shown(f.Use))
+		return fmt.Sprintf("%d, %s lost", f.Count, c.usual(f.Use))
 	}
 	if f.Use.IsZero() {
 		return "not known"
 	}
-	return c.shown(f.Use).String()
+	return c.usual(f.Use).String()
 }
 
 func (c *call) valueText(v record.Value) string {
 	if q, ok := v.Quantity(); ok {
-		return c.shown(q).String()
+		return c.usual(q).String()
 	}
 	return v.String()
 }

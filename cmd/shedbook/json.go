@@ -77,6 +77,9 @@ func (c *call) shown(q quantity.Quantity) quantity.Quantity {
 	return q.Usual(c.system)
 }
 
+// usual is an amount as text shows it: in the units asked for with --units, else in those of the book.
+func (c *call) usual(q quantity.Quantity) quantity.Quantity { return q.Usual(c.system) }
+
 // apart is a difference of two amounts, or a rate of change, in the units asked for with --units.
 func (c *call) apart(q quantity.Quantity) quantity.Quantity {
 	if c.units == "" {

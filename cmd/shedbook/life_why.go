@@ -82,7 +82,7 @@ func (t *lifeText) arithmetic(say func(indent, format string, a ...any)) {
 
 // each is the round use for which a rate is told, 1000 of the unit that is shown, and how many times the rate's own it is.
 func (t *lifeText) each(r rules.LifeRate) (words string, times float64) {
-	thousand := quantity.Whole(1000, t.shown(quantity.Whole(1, t.l.Ask.Unit)).Unit())
+	thousand := quantity.Whole(1000, t.usual(quantity.Whole(1, t.l.Ask.Unit)).Unit())
 	own, err := thousand.In(t.l.Ask.Unit, 6)
 	if err != nil || r.Each <= 0 {
 		return t.amount(r.Each), 1
@@ -90,10 +90,10 @@ func (t *lifeText) each(r rules.LifeRate) (words string, times float64) {
 	return thousand.String(), own.Float64() / r.Each
 }
 
-// about is an amount as an estimate deserves it: three figures, in the units asked for.
+// about is an amount as an estimate deserves it: three figures, in the units of the book or those asked for.
 func (c *call) about(x float64, u quantity.Unit) string {
 	q := figures(x, u, 6)
-	if s := c.shown(q); s != q {
+	if s := c.usual(q); s != q {
 		q = s
 	}
 	return figures(q.Float64(), q.Unit(), 3).String()
