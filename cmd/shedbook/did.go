@@ -300,6 +300,9 @@ func (l *line) didOther(r *record.Did, job *schedule.Job) error {
 				if err != nil || q.Sign() <= 0 {
 					return usage(fmt.Sprintf("write --%s \"engine oil=22 L\"", flag), "--%s %q: %q is no amount", flag, text, value)
 				}
+				if q.Unit() == (quantity.Unit{}) {
+					return usage(fmt.Sprintf("write --%s \"%s=%s L\", qt or gal", flag, of, value), "--%s %q: %s of what? the unit is missing: L, qt or gal", flag, text, value)
+				}
 				r.Fills = append(r.Fills, record.Fill{Of: of, Amount: q, TopUp: flag == "top-up"})
 			}
 		}
