@@ -21,7 +21,8 @@ func calendarDay(date string) time.Time { return record.Done(date).Day() }
 func dateOf(t time.Time) string { return t.Format("2006-01-02") }
 
 // daysBetween counts the days from a to b; negative where b is earlier.
-func daysBetween(a, b time.Time) int { return int(b.Sub(a).Hours() / 24) }
+// Seconds are counted, for a Duration ends after 106751 days.
+func daysBetween(a, b time.Time) int { return int((b.Unix() - a.Unix()) / (24 * 60 * 60)) }
 
 // laterBy is the date an interval after t. Months keep the day of the month, or the month's last day where it has no such day; a part of a month is
 // thirtieths, a part of a day a whole one.
