@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // Cell is one cell.
@@ -14,8 +15,8 @@ type Cell struct {
 	number bool
 }
 
-// Text is a cell of text. One that a spreadsheet would take for a formula gets a ' in front; control characters but line ends, and marks that turn the direction
-// of reading, are left out.
+// Text is a cell of text. One that a spreadsheet would take for a formula gets a ' in front; control characters but line ends, and marks that
+// are not seen, such as those that turn the direction of reading, are left out.
 func Text(s string) Cell { return Cell{text: s} }
 
 // Number is a cell with a number as the program writes it: digits, a point, a sign. Anything else is treated as text.
@@ -64,21 +65,27 @@ func (c Cell) String() string {
 		switch {
 		case r == '\n':
 			return r
-		case unicode.IsControl(r), r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x200E, r == 0x200F, r == 0x061C, r == 0x2028, r == 0x2029, r == 0xFEFF:
+		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp):
 			return -1
 		}
 		return r
 	}, strings.ToValidUTF8(c.text, ""))
-	if s != "" && strings.ContainsRune("=+-@", rune(s[0])) {
+	if formula(s) {
 		return "'" + s
 	}
 	return s
 }
 
+// formula reports a text that a spreadsheet may take for a formula: one that begins with a sign for it, in plain or in full width.
+func formula(s string) bool {
+	first, _ := utf8.DecodeRuneInString(s)
+	return s != "" && strings.ContainsRune("=+-@\uff1d\uff0b\uff0d\uff20", first)
+}
+
 // Plain takes off the ' that Text puts in front: for reading back what was written.
 func Plain(s string) string {
-	if len(s) > 1 && s[0] == '\'' && strings.ContainsRune("=+-@", rune(s[1])) {
-		return s[1:]
+	if rest, ok := strings.CutPrefix(s, "'"); ok && formula(rest) {
+		return rest
 	}
 	return s
 }

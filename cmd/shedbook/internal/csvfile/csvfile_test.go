@@ -40,6 +40,7 @@ func TestFormulas(t *testing.T) {
 	}{
 		{Text("=1+1"), "'=1+1"}, {Text("+49"), "'+49"}, {Text("-1"), "'-1"}, {Text("@x"), "'@x"}, {Text("\t=1"), "'=1"}, {Text("\r=1"), "'=1"},
 		{Number("-1"), "-1"}, {Number("5.25"), "5.25"}, {Number("-1+cmd|' /C calc'!A0"), "'-1+cmd|' /C calc'!A0"}, {Number("="), "'="}, {Text("\x1b[31mred"), "[31mred"}, {Text("a\u202eb"), "ab"}, {Text(""), ""},
+		{Text("\uff1d1+1"), "'\uff1d1+1"}, {Text("\uff0b49"), "'\uff0b49"}, {Text("\uff0d1"), "'\uff0d1"}, {Text("\uff20x"), "'\uff20x"}, {Text("\u200b=1"), "'=1"}, {Text("so\u00adft \u2060x\U000e0041"), "soft x"},
 	} {
 		if got := c.cell.String(); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
@@ -49,7 +50,7 @@ func TestFormulas(t *testing.T) {
 
 // Whatever is in a note, a reader of CSV gets it back as one cell that begins with no sign of a formula.
 func FuzzText(f *testing.F) {
-	for _, s := range []string{"=1", "a,b", "\"", "x\r\ny", "\x00", "'=1", "\u202e=1", "\ufeff=1", "  =1"} {
+	for _, s := range []string{"=1", "a,b", "\"", "x\r\ny", "\x00", "'=1", "\u202e=1", "\ufeff=1", "  =1", "\uff1d1", "\u200b\uff0d1"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -62,7 +63,7 @@ func FuzzText(f *testing.F) {
 			t.Fatalf("%q: %q %v", s, rows, err)
 		}
 		got := rows[1][0]
-		if got != "" && strings.ContainsRune("=+-@\t\r", rune(got[0])) {
+		if strings.IndexAny(got, "=+-@\t\r\uff1d\uff0b\uff0d\uff20") == 0 {
 			t.Errorf("%q gives %q", s, got)
 		}
 		if want := Text(s).String(); Plain(got) != Plain(want) {

@@ -1,7 +1,7 @@
 // Package ical writes calendars (RFC 5545): all-day events or to-dos with stable ids, so that a calendar somebody subscribed to changes and does not double.
 //
-// What it promises: lines end in CRLF and are folded at 75 octets between characters; text is escaped; nothing that is no text (control characters, marks that
-// turn the direction of reading) comes through; the same entries give the same bytes.
+// What it promises: lines end in CRLF and are folded at 75 octets between characters; text is escaped; nothing that is no text (control characters, marks
+// that are not seen or turn the direction of reading) comes through; the same entries give the same bytes.
 package ical
 
 import (
@@ -102,7 +102,7 @@ func escape(s string) string {
 			b.WriteRune(r)
 		case r == '\n':
 			b.WriteString(`\n`)
-		case r == utf8.RuneError || unicode.IsControl(r) || turns(r):
+		case r == utf8.RuneError || unseen(r):
 		default:
 			b.WriteRune(r)
 		}
@@ -110,10 +110,8 @@ func escape(s string) string {
 	return b.String()
 }
 
-// turns reports a mark that changes the direction of reading, or one that no text holds.
-func turns(r rune) bool {
-	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F || r == 0x061C || r == 0x2028 || r == 0x2029 || r == 0xFEFF
-}
+// unseen reports a control or format character, such as one that turns the direction of reading, or a line end that is none in a text.
+func unseen(r rune) bool { return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) }
 
 // folder writes lines, each folded (section 3.1).
 type folder struct {

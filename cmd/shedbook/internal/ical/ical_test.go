@@ -83,7 +83,7 @@ func FuzzText(f *testing.F) {
 				begun++
 			}
 			for _, r := range l {
-				if r < 0x20 || r == 0x7f || turns(r) {
+				if r < 0x20 || r == 0x7f || unseen(r) {
 					t.Errorf("%q lets %U through", s, r)
 				}
 			}
@@ -92,4 +92,13 @@ func FuzzText(f *testing.F) {
 			t.Errorf("%q begins %d components", s, begun)
 		}
 	})
+}
+
+// What is not seen does not come through: general categories Cc, Cf, Zl and Zp of the Unicode Standard.
+func TestUnseen(t *testing.T) {
+	for _, mark := range []string{"\u200b", "\u00ad", "\u2060", "\u202e", "\u2066", "\u2028", "\ufeff", "\U000e0041", "\x1b"} {
+		if got := escape("gre" + mark + "ase"); got != "grease" {
+			t.Errorf("%+q comes through: %q", mark, got)
+		}
+	}
 }
