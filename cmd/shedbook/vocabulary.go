@@ -41,6 +41,16 @@ func (v vocabulary) Words(kinds ...string) []string {
 	return out
 }
 
+func (v vocabulary) Measured(part string) []string {
+	var out []string
+	for _, r := range v.f.Readings {
+		if r.Part == part && r.Computed == nil {
+			out = append(out, r.Name)
+		}
+	}
+	return out
+}
+
 // lineError makes a mistake in the line a person's error: unknown words are looked for nearby, missing ones are listed.
 func lineError(machine string, err error) error {
 	var pe *phrase.Error

@@ -306,6 +306,9 @@ func (p *parser) wrongKind(name, kind string) *Error {
 	if verb != "" && verb != p.form.Verb {
 		e.Hint = fmt.Sprintf("shedbook %s %s %s", verb, p.machine, name)
 	}
+	if readings := p.v.Measured(name); kind == Part && p.form.Verb == Measure.Verb && len(readings) > 0 {
+		e.Hint = fmt.Sprintf("shedbook measure %s %s", p.machine, strings.Join(readings, " or "))
+	}
 	return e
 }
 

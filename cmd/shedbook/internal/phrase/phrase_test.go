@@ -1,6 +1,7 @@
 package phrase
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -40,6 +41,10 @@ func (w words) Words(kinds ...string) []string {
 		}
 	}
 	return out
+}
+
+func (w words) Measured(part string) []string {
+	return map[string][]string{"disc": {"disc-reach"}, "hub": {"hub-feel", "hub-play"}}[part]
 }
 
 func partial(f Form) Form { f.Partial = true; return f }
@@ -344,4 +349,22 @@ func loosen(t *rapid.T, line []string) []string {
 		}
 	}
 	return out
+}
+
+// A part's name where a reading's is meant gets the reading, not another verb.
+func TestPartForItsReading(t *testing.T) {
+	for _, c := range []struct {
+		form Form
+		line string
+		hint string
+	}{
+		{Measure, "3 disc 5.5", "shedbook measure drill disc-reach"}, {Measure, "3 hub 1", "shedbook measure drill hub-feel or hub-play"},
+		{Measure, "3 wheel-bearing 1", "shedbook swap drill wheel-bearing"}, {Adjust, "3 disc 5.5", "shedbook swap drill disc"},
+	} {
+		_, err := Parse(drill, c.form, "drill", strings.Fields(c.line))
+		var e *Error
+		if !errors.As(err, &e) || e.Hint != c.hint {
+			t.Errorf("%s %s: got %+v, want the hint %q", c.form.Verb, c.line, e, c.hint)
+		}
+	}
 }
