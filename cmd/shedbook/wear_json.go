@@ -131,16 +131,16 @@ func (c *call) oneWearJSON(st *rules.State, w *rules.Wear) wearJSON {
 	j.Ahead = &aheadJSON{w.Ahead.Name, c.amount(w.Use(w.Ahead.Use)), w.Ahead.From, w.Ahead.Ends}
 	if x := w.Model; x != nil {
 		per := perUnits(w)
-		j.Model = &wearModelJSON{Rate: c.amount(w.Amount(x.Rate*per, 4)), Per: c.amount(w.Use(per)), Parts: x.Parts, Readings: x.Readings, SeasonCV: rounded(x.SeasonCV), Prior: x.Prior, Told: x.Told, Curved: x.Curved,
-			Sigma: c.amount(w.Amount(x.Sigma, 4)), Groups: []wearGroupJSON{}, Seasons: []wearSeasonJSON{}}
+		j.Model = &wearModelJSON{Rate: c.amountApart(w.Amount(x.Rate*per, 4)), Per: c.amount(w.Use(per)), Parts: x.Parts, Readings: x.Readings, SeasonCV: rounded(x.SeasonCV), Prior: x.Prior, Told: x.Told, Curved: x.Curved,
+			Sigma: c.amountApart(w.Amount(x.Sigma, 4)), Groups: []wearGroupJSON{}, Seasons: []wearSeasonJSON{}}
 		if x.Rate > 0 {
 			j.Model.PartCV = rounded(x.PartSD / x.Rate)
 		}
 		for _, g := range x.Groups {
-			j.Model.Groups = append(j.Model.Groups, wearGroupJSON{g.Name, c.amount(w.Amount(g.By*per, 4)), c.amount(w.Amount(g.SE*per, 4))})
+			j.Model.Groups = append(j.Model.Groups, wearGroupJSON{g.Name, c.amountApart(w.Amount(g.By*per, 4)), c.amountApart(w.Amount(g.SE*per, 4))})
 		}
 		for _, s := range x.Seasons {
-			j.Model.Seasons = append(j.Model.Seasons, wearSeasonJSON{s.Name, c.amount(w.Amount(s.Rate*per, 4)), c.amount(w.Use(s.Use))})
+			j.Model.Seasons = append(j.Model.Seasons, wearSeasonJSON{s.Name, c.amountApart(w.Amount(s.Rate*per, 4)), c.amount(w.Use(s.Use))})
 		}
 		if w.Err == nil {
 			j.Count = &wearCountJSON{w.All.Low, w.All.Likely, w.All.High, rounded(w.All.Mean)}
@@ -169,7 +169,7 @@ func (c *call) wornJSON(w *rules.Wear, p rules.Worn) wornJSON {
 		return j
 	}
 	j.Past, j.Chance = f.Past, rounded(f.Chance)
-	j.Size, j.Rate, j.Use = c.maybe(w.Amount(f.Size, 4)), c.maybe(w.Amount(f.Rate*perUnits(w), 4)), c.maybe(w.Use(f.Use))
+	j.Size, j.Rate, j.Use = c.maybe(w.Amount(f.Size, 4)), new(c.amountApart(w.Amount(f.Rate*perUnits(w), 4))), c.maybe(w.Use(f.Use))
 	j.Left, j.LeftLow, j.LeftHigh = c.maybeUse(w, f.Left), c.maybeUse(w, f.Limits.Low), c.maybeUse(w, f.Limits.High)
 	if w.Model != nil {
 		j.Then, j.ThenLow, j.ThenHigh = c.maybe(w.Amount(f.At, 4)), c.maybe(w.Amount(f.AtLimits.Low, 4)), c.maybe(w.Amount(f.AtLimits.High, 4))

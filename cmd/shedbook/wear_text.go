@@ -125,7 +125,7 @@ func (c *call) printOrders(st *rules.State, w *rules.Wear) {
 func (c *call) printWeighed(w *rules.Wear) {
 	line := c.lines()
 	if left, n, ok := w.Thrown(); ok {
-		text := fmt.Sprintf("changed now, %s %s still to their limit on average", does(fmt.Sprint(n), n, "part has", "parts have"), c.shown(w.Amount(left, 2)))
+		text := fmt.Sprintf("changed now, %s %s still to their limit on average", does(fmt.Sprint(n), n, "part has", "parts have"), c.shownApart(w.Amount(left, 2)))
 		if job := w.SwapJob(); job != nil && job.Minutes != nil {
 			text += fmt.Sprintf("; each one left on and changed in the season stops the machine for about %s (%s)", hoursText(job.Minutes), jobName(job.Title, job.Name))
 		}
@@ -174,7 +174,7 @@ func (c *call) printWorn(w *rules.Wear, all, why bool) {
 		if wide {
 			worked = c.shown(w.Use(f.Use)).String()
 		}
-		rate := c.shown(w.Amount(f.Rate*perUnits(w), 3)).Number()
+		rate := c.shownApart(w.Amount(f.Rate*perUnits(w), 3)).Number()
 		if c.columns() < 76 { // the day and the rate stand in --json and --why
 			rate, on = "", ""
 		}
@@ -284,8 +284,8 @@ func (c *call) wornWhy(w *rules.Wear, p rules.Worn) string {
 	} else {
 		b.WriteString("never measured: by the others")
 	}
-	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.Amount(w.Limit, 3)), c.shown(w.Amount(math.Abs(f.Size-w.Limit), 3)),
-		c.shown(w.Amount(f.Rate*perUnits(w), 4)), c.per(w))
+	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.Amount(w.Limit, 3)), c.shownApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
+		c.shownApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w))
 	if w.Model != nil {
 		fmt.Fprintf(&b, "; chance %.0f %% of passing the limit within %s", 100*f.Chance, c.shown(w.Use(w.Ahead.Use)))
 	}
@@ -302,7 +302,7 @@ func (c *call) printRests(w *rules.Wear, why bool) {
 		return
 	}
 	line("", "from %s of %s: %s per %s, one part from the next by %.0f %%", does(fmt.Sprint(m.Readings), m.Readings, "reading", "readings"), does(fmt.Sprint(m.Parts), m.Parts, "part", "parts"),
-		c.shown(w.Amount(m.Rate*perUnits(w), 3)), c.per(w), 100*m.PartSD/m.Rate)
+		c.shownApart(w.Amount(m.Rate*perUnits(w), 3)), c.per(w), 100*m.PartSD/m.Rate)
 	for _, g := range m.Groups {
 		if g.Name != "" && math.Abs(g.By) > g.SE {
 			line("  ", "%s: %s %.0f %% (give or take %.0f)", g.Name, map[bool]string{true: "faster by", false: "slower by"}[g.By > 0], 100*math.Abs(g.By)/m.Rate, 100*g.SE/m.Rate)
@@ -318,15 +318,15 @@ func (c *call) printRests(w *rules.Wear, why bool) {
 		line("", "wear is no straight line (it %s with use), and that is taken in", map[bool]string{true: "quickens", false: "slows"}[m.Curve > 0])
 	}
 	if m.Repeats > 0 {
-		line("", "measured twice, one part comes out differently by %s", c.shown(w.Amount(m.Repeat, 3)))
+		line("", "measured twice, one part comes out differently by %s", c.shownApart(w.Amount(m.Repeat, 3)))
 	}
 	if !why {
 		return
 	}
 	for _, s := range m.Seasons {
-		line("  ", "%s: %s per %s over %s", s.Name, c.shown(w.Amount(s.Rate*perUnits(w), 3)), c.per(w), c.shown(w.Use(s.Use)))
+		line("  ", "%s: %s per %s over %s", s.Name, c.shownApart(w.Amount(s.Rate*perUnits(w), 3)), c.per(w), c.shown(w.Use(s.Use)))
 	}
-	line("  ", "size new differs by %s, one reading by %s", c.shown(w.Amount(m.StartSD, 3)), c.shown(w.Amount(m.Sigma, 3)))
+	line("  ", "size new differs by %s, one reading by %s", c.shownApart(w.Amount(m.StartSD, 3)), c.shownApart(w.Amount(m.Sigma, 3)))
 	line("  ", "mixed model by restricted maximum likelihood: common rate, each part's own, groups, and each season's ground shared by all parts; limits by Student's t with %.0f degrees of freedom", m.DF)
 	line("  ", "change now: a chance of %.0f %% or more of passing the limit; watch: %.0f %% or more (round figures of our own)", 100*rules.ChangeChance, 100*rules.WatchChance)
 }
