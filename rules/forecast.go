@@ -248,7 +248,7 @@ func (w *Wear) alone() {
 		f := &wear.Forecast{Part: n, Use: use, Size: a.Line.At(use), Rate: math.Abs(a.Line.Slope), Left: max(0, a.At.X-use),
 			Limits: stats.Interval{Low: max(0, a.At.Limits.Low-use), High: max(0, a.At.Limits.High-use)}, At: a.Line.At(use + w.Ahead.reach)}
 		if v := p.Last; v != nil {
-			if q, ok := valueOf(v).Quantity(); ok {
+			if q, ok := atRated(w.Reading, v).Quantity(); ok {
 				x := number(q, w.Unit)
 				f.Past = w.Falls && x < w.Limit || !w.Falls && x > w.Limit
 			}

@@ -226,6 +226,35 @@ wears = ["hours"]
 	}
 }
 
+// A part judged alone is past its limit by its reading at the rated condition: a tip that gives 0.38 gal/min at 36.1 psi gives 0.4 at 40 psi (0.38^2 = 0.1444,
+// times 40 / 36.1 is 0.16), past 0.399. Nothing more may be used for it to be changed now.
+func TestWearAloneAtRated(t *testing.T) {
+	s := newShed(t, kind(`
+[reading.catch]
+unit = "gal/min"
+wears = ["hours"]
+condition = ["pressure"]
+correct = [{ condition = "pressure", rated = "40 psi", power = "1/2" }]
+limit = { max = "0.399 gal/min" }
+`))
+	for i, v := range []string{"0.342 gal/min", "0.361 gal/min", "0.38 gal/min"} {
+		day := fmt.Sprintf("2025-0%d-01", i+2)
+		s.read(day, fmt.Sprintf("hours %d h", 100*(i+1)))
+		s.add(&record.Measure{Work: s.work(day), Reading: "catch", Values: []record.Measured{{Found: record.Amount(amount(t, v))}},
+			Condition: []record.Condition{{Name: "pressure", Value: amount(t, "36.1 psi")}}})
+	}
+	st := s.state("2025-06-01")
+	m := st.Machine("rig")
+	def, _ := m.Fitted.Reading("catch")
+	w := ForecastWear(st, m, def, 1)
+	if w.Err != nil || len(w.Parts) != 1 || w.Parts[0].Alone == nil {
+		t.Fatalf("%v %+v", w.Err, w.Parts)
+	}
+	if !w.Parts[0].Forecast.Past {
+		t.Error("0.4 gal/min at the rated pressure is not past 0.399")
+	}
+}
+
 // Law: the same entries in any order of arrival give the same forecast, to the bit.
 func TestForecastInAnyOrder(t *testing.T) {
 	s := newShed(t, kind(worn))
