@@ -228,8 +228,14 @@ func (w *Wear) together() {
 	w.group()
 }
 
-// alone forecasts each part by its own line.
+// alone forecasts each part by its own line, through the readings that are not left out.
 func (w *Wear) alone() {
+	odd := map[[2]int]bool{}
+	if w.Model != nil {
+		for _, o := range w.Model.Odd {
+			odd[[2]int{o.Part, o.Reading}] = true
+		}
+	}
 	w.Model = nil
 	for i := range w.Parts {
 		p := &w.Parts[i]
@@ -238,20 +244,25 @@ func (w *Wear) alone() {
 			p.Why = wear.ErrNoReadings
 			continue
 		}
-		a, err := wear.FitAlone(w.data.Parts[n], w.Limit, w.Falls)
+		part := w.data.Parts[n]
+		part.Readings = nil
+		for i, r := range w.data.Parts[n].Readings {
+			if !odd[[2]int{n, i}] {
+				part.Readings = append(part.Readings, r)
+			}
+		}
+		a, err := wear.FitAlone(part, w.Limit, w.Falls)
 		if err != nil {
 			p.Why = err
 			continue
 		}
 		w.Err = nil
-		use := sumOf(w.data.Parts[n].Use)
+		use := sumOf(part.Use)
 		f := &wear.Forecast{Part: n, Use: use, Size: a.Line.At(use), Rate: math.Abs(a.Line.Slope), Left: max(0, a.At.X-use),
 			Limits: stats.Interval{Low: max(0, a.At.Limits.Low-use), High: max(0, a.At.Limits.High-use)}, At: a.Line.At(use + w.Ahead.reach)}
-		if v := p.Last; v != nil {
-			if q, ok := atRated(w.Reading, v).Quantity(); ok {
-				x := number(q, w.Unit)
-				f.Past = w.Falls && x < w.Limit || !w.Falls && x > w.Limit
-			}
+		if k := len(part.Readings); k > 0 {
+			x := part.Readings[k-1].Size
+			f.Past = w.Falls && x < w.Limit || !w.Falls && x > w.Limit
 		}
 		p.Alone, p.Forecast = &a, f
 		switch {

@@ -255,6 +255,34 @@ limit = { max = "0.399 gal/min" }
 	}
 }
 
+// A reading named as left out is not used where a part is judged alone: of 0.5 % a hundred hours a last one of 0.1 % cannot be, nor does it say that the chain
+// is not past 3 %. By 0.5 to 3.5 % it met its limit at 600 h, and passed it.
+func TestWearAloneLeavesOdd(t *testing.T) {
+	s := newShed(t, kind(`
+[reading.chain]
+unit = "%"
+low = "0 %"
+wears = ["hours"]
+limit = { max = "3 %" }
+`))
+	for i, v := range []string{"0.5 %", "1 %", "1.5 %", "2 %", "2.5 %", "3 %", "3.5 %", "0.1 %"} {
+		day := fmt.Sprintf("2025-0%d-01", i+1)
+		s.read(day, fmt.Sprintf("hours %d h", 100*(i+1)))
+		s.measure(day, "chain", "="+v)
+	}
+	st := s.state("2025-09-01")
+	m := st.Machine("rig")
+	def, _ := m.Fitted.Reading("chain")
+	w := ForecastWear(st, m, def, 150)
+	if w.Err != nil || len(w.Odd) != 1 || len(w.Parts) != 1 || w.Parts[0].Alone == nil {
+		t.Fatalf("%v %+v %+v", w.Err, w.Odd, w.Parts)
+	}
+	nearly(t, "its limit at", w.Parts[0].Alone.At.X, 600)
+	if !w.Parts[0].Forecast.Past {
+		t.Error("not past its limit by the reading before the one left out")
+	}
+}
+
 // Law: the same entries in any order of arrival give the same forecast, to the bit.
 func TestForecastInAnyOrder(t *testing.T) {
 	s := newShed(t, kind(worn))
