@@ -65,6 +65,7 @@ type Lookahead struct {
 	Whole  float64 // a whole season's use
 	From   string  // where Use comes from: "the season's plan", "the mean of 2 seasons", "the use of the last 12 months"
 	Ends   string  // its last day, planned or by last year's; "" where nobody knows
+	Blind  bool    // nobody knows how far to look: no use of a season is known, and none was asked about
 	starts string
 	ahead  wear.Ahead
 	reach  float64 // the use that is asked about
@@ -79,9 +80,9 @@ type Worn struct {
 	Forecast *wear.Forecast
 	Alone    *wear.Alone // where it is judged by itself
 	Why      error       // why there is no forecast of this one
-	Do       string
-	On       string // the day it likely passes its limit; "" where it does not within sight, or no season is planned
-	Soonest  string // the first day of the 80 % limits, as On
+	Do       string      // "" where there is no forecast, or nobody knows how far to look
+	On       string      // the day it likely passes its limit; "" where it does not within sight, or no season is planned
+	Soonest  string      // the first day of the 80 % limits, as On
 	Entries  []ID
 }
 
@@ -208,6 +209,7 @@ func (w *Wear) together() {
 		p := &w.Parts[i]
 		p.Forecast = &f
 		switch {
+		case w.Ahead.Blind && !f.Past:
 		case f.Past || f.Chance >= ChangeChance:
 			p.Do = ChangeNow
 		case f.Chance >= WatchChance:
@@ -266,6 +268,7 @@ func (w *Wear) alone() {
 		}
 		p.Alone, p.Forecast = &a, f
 		switch {
+		case w.Ahead.Blind && !f.Past:
 		case f.Past || f.Left <= w.Ahead.reach:
 			p.Do = ChangeNow
 		case f.Limits.Low <= w.Ahead.reach:
@@ -322,7 +325,7 @@ func (w *Wear) group() {
 			g.Change = append(g.Change, p)
 		case Watch:
 			g.Watch = append(g.Watch, p)
-		default:
+		case Carry:
 			g.Carry = append(g.Carry, p)
 		}
 	}

@@ -420,6 +420,7 @@ func (g *wearGatherer) ahead(more float64) Lookahead {
 	if more > 0 {
 		a.reach, a.Use, a.From = more, more, "as asked"
 	}
+	a.Blind = a.reach <= 0 && !a.Open
 	return a
 }
 

@@ -16,10 +16,10 @@ type PartOrder struct {
 	OrderBy           string // "" where the schedule does not say how long it takes, or the season has no day
 }
 
-// Orders is what to order of the part that a forecast is about, hand by hand.
+// Orders is what to order of the part that a forecast is about, hand by hand; nothing where nobody knows how far to look.
 func (w *Wear) Orders(s *State) []PartOrder {
 	def, ok := w.Machine.Fitted.Part(w.Reading.Part)
-	if !ok || w.Model == nil || w.Err != nil {
+	if !ok || w.Model == nil || w.Err != nil || w.Ahead.Blind {
 		return nil
 	}
 	var out []PartOrder

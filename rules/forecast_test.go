@@ -283,6 +283,36 @@ limit = { max = "3 %" }
 	}
 }
 
+// Where no season is known, the machine stood for a year and nothing is asked about, nobody says that a part will carry: one past its limit is to be changed, of
+// the others nothing is said. It holds where parts are judged together, and alone.
+func TestWearBlind(t *testing.T) {
+	for _, parts := range []string{"opener/1-3", "opener/1"} {
+		s := newShed(t, kind(worn))
+		s.read("2024-01-01", "area 0 ac")
+		for i, v := range []string{"5.8 in", "5.6 in", "5.4 in"} {
+			day := fmt.Sprintf("2025-0%d-01", i+2)
+			s.read(day, fmt.Sprintf("area %d ac", 1000*(i+1)))
+			s.measure(day, "size", parts+"="+v, fmt.Sprintf("opener/4=%v in", 6-0.4*float64(i+1)))
+		}
+		w := gathered(t, s, "2026-06-01")
+		if w.Err != nil || !w.Ahead.Blind || (w.Model == nil) != (parts == "opener/1") {
+			t.Fatalf("%s: %v %+v", parts, w.Err, w.Ahead)
+		}
+		for _, p := range w.Parts {
+			want := ""
+			if p.Place.Number == 4 { // 4.8 in
+				want = ChangeNow
+			}
+			if p.Do != want {
+				t.Errorf("%s: %s: %q, want %q", parts, p.Place, p.Do, want)
+			}
+		}
+		if len(w.Orders(s.state("2026-06-01"))) > 0 {
+			t.Errorf("%s: orders", parts)
+		}
+	}
+}
+
 // Law: the same entries in any order of arrival give the same forecast, to the bit.
 func TestForecastInAnyOrder(t *testing.T) {
 	s := newShed(t, kind(worn))

@@ -142,7 +142,7 @@ func (c *call) oneWearJSON(st *rules.State, w *rules.Wear) wearJSON {
 		for _, s := range x.Seasons {
 			j.Model.Seasons = append(j.Model.Seasons, wearSeasonJSON{s.Name, c.amountApart(w.Amount(s.Rate*per, 4)), c.amount(w.Use(s.Use))})
 		}
-		if w.Err == nil {
+		if w.Err == nil && !w.Ahead.Blind {
 			j.Count = &wearCountJSON{w.All.Low, w.All.Likely, w.All.High, rounded(w.All.Mean)}
 		}
 	}

@@ -28,7 +28,14 @@ func (c *call) printWear(st *rules.State, w *rules.Wear, all, why bool) {
 		}
 	}
 	until := w.Ahead.Name
-	if until == "" || w.Ahead.From == "as asked" {
+	if w.Ahead.Blind {
+		if until == "" {
+			line("", "no season is known: shedbook season plan, or --use")
+		} else {
+			line("", "nobody knows what %s will take: shedbook season plan, or --use", until)
+		}
+		line("", "the limit is %s", limit)
+	} else if until == "" || w.Ahead.From == "as asked" {
 		until = "another " + c.shown(w.Use(w.Ahead.Use)).String()
 		line("", "within %s; the limit is %s", until, limit)
 	} else {
@@ -286,7 +293,7 @@ func (c *call) wornWhy(w *rules.Wear, p rules.Worn) string {
 	}
 	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.Amount(w.Limit, 3)), c.shownApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
 		c.shownApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w))
-	if w.Model != nil {
+	if w.Model != nil && !w.Ahead.Blind {
 		fmt.Fprintf(&b, "; chance %.0f %% of passing the limit within %s", 100*f.Chance, c.shown(w.Use(w.Ahead.Use)))
 	}
 	return b.String() + bracketed(shortIDs(p.Entries, 4))
