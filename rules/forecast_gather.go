@@ -388,12 +388,27 @@ func (j *judge) walk(def *schedule.Reading) []record.Position {
 	return slices.DeleteFunc(j.m.Fitted.Walk(j.m.Fitted.All(def.Of)), func(p record.Position) bool { return j.m.Out[p.String()] != nil })
 }
 
+// target is the season to look to: open now, else the next planned. One that was never opened and whose plan is over is not to come.
+func (g *wearGatherer) target() *Season {
+	over := func(s *Season) bool { return s.Opened == "" && cmp.Or(s.PlanTo, s.PlanFrom) < g.s.On }
+	target, closed := g.j.season("")
+	if target == nil || !over(target) {
+		return target
+	}
+	for _, s := range g.j.seasons("") {
+		if s.Closed == "" && (closed == nil || s.start() >= closed.start()) && !over(s) {
+			return s
+		}
+	}
+	return nil
+}
+
 // ahead is the season the forecast looks to: what is left of the one under way, or the next one, by its plan, else by the mean of those past.
 func (g *wearGatherer) ahead(more float64) Lookahead {
 	var a Lookahead
 	unit := g.w.Counter.Unit
 	whole, from, _ := g.j.pastUse(g.w.Counter, g.seasons)
-	target, _ := g.j.season("")
+	target := g.target()
 	if target == nil && len(g.seasons) > 0 {
 		a.Name = "the next season"
 	}

@@ -158,6 +158,30 @@ func TestWearLooksAhead(t *testing.T) {
 	}
 }
 
+// A season that was planned and never opened does not hold the forecast to days gone by: it looks to the next one planned, else to the mean of those past.
+func TestWearLooksPastASeasonNeverOpened(t *testing.T) {
+	s := newShed(t, kind(worn))
+	s.read("2025-01-01", "area 0 ac")
+	s.spring(2025, "300 ac", "opener/1-4=5.9 in")
+	s.add(planned("2026-04-01", "2026-05-10", amount(t, "600 ac")))
+	if w := gathered(t, s, "2026-05-10"); w.Ahead.Name != "spring 2026" {
+		t.Errorf("on its last day: %+v", w.Ahead)
+	}
+	w := gathered(t, s, "2026-05-11")
+	if w.Ahead.Season != nil || w.Ahead.Name != "the next season" || w.Ahead.From != "what the last season took" {
+		t.Errorf("%+v", w.Ahead)
+	}
+	s.add(planned("2027-04-01", "", amount(t, "500 ac")))
+	w = gathered(t, s, "2026-06-01")
+	if w.Ahead.Name != "spring 2027" || w.Ahead.starts != "2027-04-01" {
+		t.Errorf("%+v", w.Ahead)
+	}
+	nearly(t, "planned", w.Ahead.Use, 500)
+	if w := gathered(t, s, "2027-04-02"); w.Ahead.Name != "the next season" {
+		t.Errorf("a day after its first, without a last: %+v", w.Ahead)
+	}
+}
+
 // A job asked for by a forecast: worked on paper. 1000 ac each spring take 0.1 in off openers 1 and 2 and 0.3 in off 3 and 4; 6 in new, limit 5 in. After three
 // springs 3 and 4 stand at 5.1 in and the next spring takes them to 4.8 in; 1 and 2 carry. At 5.1 in they have 0.1 / 0.3 x 1000 = 333 ac left: at 3333 ac. Once
 // past the limit the reading itself asks, not the forecast; a new disc is not asked for.
