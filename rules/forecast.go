@@ -239,6 +239,7 @@ func (w *Wear) alone() {
 		}
 	}
 	w.Model = nil
+	step := w.data.Rounding()
 	for i := range w.Parts {
 		p := &w.Parts[i]
 		n := w.current[i]
@@ -253,7 +254,7 @@ func (w *Wear) alone() {
 				part.Readings = append(part.Readings, r)
 			}
 		}
-		a, err := wear.FitAlone(part, w.Limit, w.Falls)
+		a, err := wear.FitAlone(part, w.Limit, w.Falls, step)
 		if err != nil {
 			p.Why = err
 			continue

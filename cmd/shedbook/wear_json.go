@@ -93,8 +93,8 @@ type wornJSON struct {
 	Rate     *amountJSON `json:"rate,omitempty"`
 	Use      *amountJSON `json:"use,omitempty"`
 	Past     bool        `json:"past"`
-	Chance   float64     `json:"chance"`
-	Left     *amountJSON `json:"left,omitempty"` // further use to the limit; absent: farther than can be seen
+	Chance   *float64    `json:"chance,omitempty"` // absent where there is no forecast, the part is judged alone, or nobody knows how far to look
+	Left     *amountJSON `json:"left,omitempty"`   // further use to the limit; absent: farther than can be seen
 	LeftLow  *amountJSON `json:"left_low,omitempty"`
 	LeftHigh *amountJSON `json:"left_high,omitempty"`
 	Then     *amountJSON `json:"then,omitempty"` // the size after the use asked about, with limits; absent where the part is judged alone
@@ -168,7 +168,10 @@ func (c *call) wornJSON(w *rules.Wear, p rules.Worn) wornJSON {
 	if f == nil {
 		return j
 	}
-	j.Past, j.Chance = f.Past, rounded(f.Chance)
+	j.Past = f.Past
+	if p.Alone == nil && !w.Ahead.Blind {
+		j.Chance = new(rounded(f.Chance))
+	}
 	j.Size, j.Rate, j.Use = c.maybe(w.Amount(f.Size, 4)), new(c.amountApart(w.Amount(f.Rate*perUnits(w), 4))), c.maybe(w.Use(f.Use))
 	j.Left, j.LeftLow, j.LeftHigh = c.maybeUse(w, f.Left), c.maybeUse(w, f.Limits.Low), c.maybeUse(w, f.Limits.High)
 	if w.Model != nil {

@@ -111,7 +111,7 @@ func TestOdd(t *testing.T) {
 // The line of one chain through its own readings: Graybill and Iyer's thermostat-like inverse prediction is held in rules/stats; here that a level line is refused.
 func TestAlone(t *testing.T) {
 	p := Part{Readings: []Reading{read(0, 0), read(100, 0.52), read(200, 0.98), read(300, 1.5)}}
-	a, err := FitAlone(p, 3, false)
+	a, err := FitAlone(p, 3, false, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,12 +121,28 @@ func TestAlone(t *testing.T) {
 	}
 	for _, y := range [][]float64{{1, 1, 1}, {1, 1.2, 0.9}, {3, 2, 1}} {
 		p := Part{Readings: []Reading{read(0, y[0]), read(100, y[1]), read(200, y[2])}}
-		if _, err := FitAlone(p, 3, false); !errors.Is(err, ErrNoWear) {
+		if _, err := FitAlone(p, 3, false, 0); !errors.Is(err, ErrNoWear) {
 			t.Errorf("%v: %v", y, err)
 		}
 	}
-	if _, err := FitAlone(Part{Readings: p.Readings[:2]}, 3, false); !errors.Is(err, stats.ErrTooFew) {
+	if _, err := FitAlone(Part{Readings: p.Readings[:2]}, 3, false, 0); !errors.Is(err, stats.ErrTooFew) {
 		t.Error(err)
+	}
+}
+
+// Readings exactly on a line, to half a unit: 0.5, 1, 1.5 and 2 at 100 to 400. By Fieller's formula with sigma 0.5/sqrt(12) = 0.144338 and t(0.9, 2) = 1.885618,
+// worked out on paper: slope 0.005, Sxx 50000, g = (1.885618 x 0.144338 / 0.005)^2 / 50000 = 0.0592593; 3 lies d = 350 from the mean use of 250; half width
+// 54.4331 x sqrt(350^2/50000 + (1-g)/4) = 89.197; limits 250 + (350 -+ 89.197)/(1-g) = 527.23 and 716.86.
+func TestAloneOnALine(t *testing.T) {
+	p := Part{Readings: []Reading{read(100, 0.5), read(200, 1), read(300, 1.5), read(400, 2)}}
+	for _, step := range []float64{0, 0.5} {
+		a, err := FitAlone(p, 3, false, step)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(a.At.X-600) > 1e-9 || math.Abs(a.At.Limits.Low-527.23) > 0.01 || math.Abs(a.At.Limits.High-716.86) > 0.01 {
+			t.Errorf("step %v: %+v", step, a.At)
+		}
 	}
 }
 

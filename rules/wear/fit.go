@@ -18,10 +18,7 @@ type fitted struct {
 
 // Fit fits the model. The error is ErrNoReadings, ErrNoUse or ErrNoWear.
 func Fit(d Data) (*Model, error) {
-	m := &Model{data: d, Step: d.Step}
-	if m.Step == 0 {
-		m.Step = step(d)
-	}
+	m := &Model{data: d, Step: d.Rounding()}
 	m.Repeat, m.Repeats = repeat(d)
 	error := max(m.Step/math.Sqrt(12), m.Repeat)
 	m.Odd = d.odd(error)
@@ -230,8 +227,11 @@ func (m *Model) describe(rows []row) {
 	}
 }
 
-// step is what readings are rounded to: the largest of the usual steps that all of them are whole numbers of.
-func step(d Data) float64 {
+// Rounding is what readings are rounded to: Step, or where it is 0 the largest of the usual steps that all of them are whole numbers of; 0 where none is.
+func (d *Data) Rounding() float64 {
+	if d.Step != 0 {
+		return d.Step
+	}
 	var sizes []float64
 	for i := range d.Parts {
 		for _, r := range d.Parts[i].Readings {
