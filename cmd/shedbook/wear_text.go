@@ -292,7 +292,7 @@ func (c *call) wornWhy(w *rules.Wear, p rules.Worn) string {
 		b.WriteString("never measured: by the others")
 	}
 	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.Amount(w.Limit, 3)), c.shownApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
-		c.shownApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w))
+		c.shownApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w)+map[bool]string{true: " by now"}[w.Model != nil && w.Model.Curved])
 	if w.Model != nil && !w.Ahead.Blind {
 		fmt.Fprintf(&b, "; chance %.0f %% of passing the limit within %s", 100*f.Chance, c.shown(w.Use(w.Ahead.Use)))
 	}
@@ -322,7 +322,7 @@ func (c *call) printRests(w *rules.Wear, why bool) {
 		line("", "seasons differ by %.0f %%", 100*m.SeasonCV)
 	}
 	if m.Curved {
-		line("", "wear is no straight line (it %s with use), and that is taken in", map[bool]string{true: "quickens", false: "slows"}[m.Curve > 0])
+		line("", "wear is no straight line (it %s with use), and that is taken in; rates are those by now", map[bool]string{true: "quickens", false: "slows"}[m.Curve > 0])
 	}
 	if m.Repeats > 0 {
 		line("", "measured twice, one part comes out differently by %s", c.shownApart(w.Amount(m.Repeat, 3)))

@@ -199,18 +199,22 @@ func mixedRows(g design) []row {
 // describe fills in what people read: the mean rate over the seasons seen, groups, seasons.
 func (m *Model) describe(rows []row) {
 	f := m.fit
-	weight := make([]float64, len(m.data.Seasons))
+	weight, use := make([]float64, len(m.data.Seasons)), 0.0
 	for i, r := range rows {
 		if i+1 == len(rows) || rows[i+1].part != r.part { // its last: all its use so far
 			for s, u := range r.seasons {
 				weight[s] += u
 			}
+			use += r.use / float64(m.Parts)
 		}
 	}
 	m.Rate, m.RateSE = f.Fixed[0], f.FixedSE[0]
+	if f.design.curve {
+		m.Rate, m.RateSE = f.curvedRate(use)
+	}
 	for s, name := range m.data.Seasons {
 		if weight[s] > 0 {
-			m.Seasons = append(m.Seasons, SeasonRate{Name: name, Rate: f.Fixed[0] + f.CrossedEffects[0][s], Use: weight[s] / float64(m.Parts)})
+			m.Seasons = append(m.Seasons, SeasonRate{Name: name, Rate: m.Rate + f.CrossedEffects[0][s], Use: weight[s] / float64(m.Parts)})
 		}
 	}
 	if m.Rate != 0 {
@@ -225,6 +229,22 @@ func (m *Model) describe(rows []row) {
 		}
 		m.Groups = append(m.Groups, GroupRate{Name: m.data.Groups[g], By: f.Fixed[1+i], SE: f.FixedSE[1+i], Parts: len(parts)})
 	}
+}
+
+// curvedRate is the common rate at a use where wear is curved, the slope of the loss there, with its standard error.
+func (f *fitted) curvedRate(use float64) (rate, se float64) {
+	x := make([]float64, len(f.Fixed))
+	x[0], x[len(x)-1] = 1, 2*use
+	p := f.Predict(-1, x, make([]float64, len(f.design.Z)), [][]float64{make([]float64, len(f.design.Crossed[0]))})
+	return p.Value, math.Sqrt(p.Shared)
+}
+
+// bend is what the curve adds to the rate at a use.
+func (f *fitted) bend(use float64) float64 {
+	if !f.design.curve {
+		return 0
+	}
+	return 2 * use * f.Fixed[len(f.Fixed)-1]
 }
 
 // Rounding is what readings are rounded to: Step, or where it is 0 the largest of the usual steps that all of them are whole numbers of; 0 where none is.

@@ -20,7 +20,7 @@ type Ahead struct {
 // Forecast is what a part comes to.
 type Forecast struct {
 	Part int
-	// Size now, as the model has it (between what was read and what its sisters say), with its standard deviation; Rate is its own.
+	// Size now, as the model has it (between what was read and what its sisters say), with its standard deviation; Rate is its own, at its use now.
 	Size, SizeSD, Rate float64
 	// Use is what the part has worked so far.
 	Use float64
@@ -159,9 +159,9 @@ func (m *Model) size(part int, loss float64) float64 {
 	return m.starts[part].size + loss
 }
 
-// rate is a part's own: common, its groups', its own.
+// rate is a part's own at its use now: common, its groups', its own.
 func (m *Model) rate(part int) float64 {
-	r := m.Rate
+	r := m.fit.Fixed[0] + m.fit.bend(sum(m.data.Parts[part].Use)-sum(m.starts[part].seasons))
 	for i, g := range m.fit.design.groups {
 		if p := &m.data.Parts[part]; g < len(p.Here) {
 			r += m.fit.Fixed[1+i] * p.Here[g]

@@ -81,7 +81,7 @@ type Model struct {
 	Parts    int // that gave readings
 	Readings int // used
 	Odd      []Oddity
-	Rate     float64 // common loss for one unit of use, over the seasons seen
+	Rate     float64 // common loss for one unit of use, over the seasons seen; where wear is curved, at the parts' mean use by their last readings
 	RateSE   float64 // with the spread of seasons
 	Groups   []GroupRate
 	PartSD   float64 // of one part's rate
