@@ -47,6 +47,7 @@ type Wear struct {
 	Ahead   Lookahead
 	Model   *wear.Model // nil: see Err, or the parts are judged alone
 	Err     error       // why nothing is forecast
+	Apart   error       // why the parts are judged each by itself, where they are: ErrFewParts, wear.ErrNoWear
 	Parts   []Worn      // what sits in the machine now, in walking order; those never measured too
 	Odd     []OddReading
 	All     wear.Count            // of those in the machine, before the horizon
@@ -188,6 +189,7 @@ func (j *judge) wear(def *schedule.Reading, more float64) *Wear {
 		if w.Err == nil {
 			w.Err = ErrFewParts
 		}
+		w.Apart = w.Err
 		w.alone()
 		return w
 	}

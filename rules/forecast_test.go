@@ -342,6 +342,31 @@ func TestWearBlind(t *testing.T) {
 	}
 }
 
+// Why parts are judged each by itself: three are too few to learn from one another; and of four, one that wears beside three that do not tell no common rate.
+func TestWearApart(t *testing.T) {
+	for _, test := range []struct {
+		same, still string // openers that lose what opener 1 does, and none
+		want        error
+	}{{"opener/2-3", "", ErrFewParts}, {"", "opener/2-4", wear.ErrNoWear}} {
+		s := newShed(t, kind(worn))
+		s.read("2025-01-01", "area 0 ac")
+		for i, v := range []string{"5.9 in", "5.8 in", "5.7 in"} {
+			sizes := []string{"opener/1=" + v}
+			if test.same != "" {
+				sizes = append(sizes, test.same+"="+v)
+			}
+			if test.still != "" {
+				sizes = append(sizes, test.still+"=6 in")
+			}
+			s.spring(2025+i, fmt.Sprintf("%d ac", 1000*(i+1)), sizes...)
+		}
+		w := gathered(t, s, "2027-06-01")
+		if w.Err != nil || w.Model != nil || !errors.Is(w.Apart, test.want) {
+			t.Errorf("want apart for %v: %v, %v, %v", test.want, w.Err, w.Model, w.Apart)
+		}
+	}
+}
+
 // Law: the same entries in any order of arrival give the same forecast, to the bit.
 func TestForecastInAnyOrder(t *testing.T) {
 	s := newShed(t, kind(worn))

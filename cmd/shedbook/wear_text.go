@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -299,13 +300,21 @@ func (c *call) wornWhy(w *rules.Wear, p rules.Worn) string {
 	return b.String() + bracketed(shortIDs(p.Entries, 4))
 }
 
+// apartWords says why parts are judged each by itself.
+func apartWords(err error) string {
+	if errors.Is(err, wear.ErrNoWear) {
+		return "together they do not tell a common rate from the error of measuring and the ground"
+	}
+	return "too few were measured to learn from one another"
+}
+
 // printRests is what the forecast rests on, in words.
 func (c *call) printRests(w *rules.Wear, why bool) {
 	line := c.lines()
 	m := w.Model
 	c.printf("\n")
 	if m == nil {
-		line("", "each judged by its own straight line through its own readings (least squares, Fieller's limits): too few were measured to learn from one another")
+		line("", "each judged by its own straight line through its own readings (least squares, Fieller's limits): %s", apartWords(w.Apart))
 		return
 	}
 	line("", "from %s of %s: %s per %s, one part from the next by %.0f %%", does(fmt.Sprint(m.Readings), m.Readings, "reading", "readings"), does(fmt.Sprint(m.Parts), m.Parts, "part", "parts"),
