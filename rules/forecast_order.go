@@ -88,9 +88,25 @@ func (w *Wear) SwapJob() *schedule.Job {
 	return nil
 }
 
-// Amount is a size or a distance of sizes in the reading's unit.
+// Amount is a size or a distance of sizes in the reading's unit, to so many decimals or, where those leave fewer, to three figures; nothing finer than a millionth.
 func (w *Wear) Amount(v float64, decimals int) quantity.Quantity {
+	const figures, most = 3, 6
+	if size := math.Abs(v); size > 0 && size < 1 {
+		decimals = max(decimals, min(most, figures-1-int(math.Floor(math.Log10(size)))))
+	}
 	return floatAmount(v, w.Unit, decimals)
+}
+
+// LimitAmount is the limit to the digits of the schedule, or worked out from its share of the size when new.
+func (w *Wear) LimitAmount() quantity.Quantity {
+	if l := w.Reading.Limit; l != nil && !l.HasShare {
+		for _, q := range []quantity.Quantity{l.Min, l.Max} {
+			if in, err := q.Exact(w.Unit); err == nil && number(q, w.Unit) == w.Limit {
+				return in
+			}
+		}
+	}
+	return w.Amount(w.Limit, 4)
 }
 
 // Use is an amount of the counter.

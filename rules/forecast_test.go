@@ -367,6 +367,42 @@ func TestWearApart(t *testing.T) {
 	}
 }
 
+// Small sizes and rates keep three figures, and the limit has the digits the schedule writes it with.
+func TestWearFigures(t *testing.T) {
+	s := newShed(t, kind(`
+[reading.size]
+unit = "m"
+wears = ["hours"]
+limit = { min = "0.0308 m" }
+[reading.band]
+unit = "m"
+wears = ["hours"]
+limit = { max = "31.4159265 mm" }
+`))
+	st := s.state("2025-06-01")
+	m := st.Machine("rig")
+	for name, want := range map[string]string{"size": "0.0308 m", "band": "0.0314159265 m"} {
+		def, _ := m.Fitted.Reading(name)
+		if got := ForecastWear(st, m, def, 100).LimitAmount().String(); got != want {
+			t.Errorf("limit of %s: %s, want %s", name, got, want)
+		}
+	}
+	def, _ := m.Fitted.Reading("size")
+	w := ForecastWear(st, m, def, 100)
+	for _, test := range []struct {
+		v        float64
+		decimals int
+		want     string
+	}{
+		{0.030849, 2, "0.0308 m"}, {-0.00012345, 3, "-0.000123 m"}, {0.1, 2, "0.1 m"}, {0.10249, 2, "0.102 m"}, {5.2549, 2, "5.25 m"}, {1e-9, 3, "0 m"}, {0, 2, "0 m"},
+		{0.12344, 4, "0.1234 m"},
+	} {
+		if got := w.Amount(test.v, test.decimals).String(); got != test.want {
+			t.Errorf("%v: %s, want %s", test.v, got, test.want)
+		}
+	}
+}
+
 // Law: the same entries in any order of arrival give the same forecast, to the bit.
 func TestForecastInAnyOrder(t *testing.T) {
 	s := newShed(t, kind(worn))

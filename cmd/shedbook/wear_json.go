@@ -123,7 +123,7 @@ func (c *call) wearJSON(st *rules.State, m *rules.Machine, found []*rules.Wear) 
 }
 
 func (c *call) oneWearJSON(st *rules.State, w *rules.Wear) wearJSON {
-	j := wearJSON{Reading: w.Reading.Name, Part: w.Reading.Part, Limit: c.amount(w.Amount(w.Limit, 4)), Falls: w.Falls, Orders: []wearOrderJSON{}, Parts: []wornJSON{}, Odd: []wearOddJSON{}, None: wearCode(w.Err)}
+	j := wearJSON{Reading: w.Reading.Name, Part: w.Reading.Part, Limit: c.amount(w.LimitAmount()), Falls: w.Falls, Orders: []wearOrderJSON{}, Parts: []wornJSON{}, Odd: []wearOddJSON{}, None: wearCode(w.Err)}
 	if w.Counter == nil {
 		return j
 	}

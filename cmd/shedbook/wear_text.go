@@ -17,7 +17,7 @@ import (
 func (c *call) printWear(st *rules.State, w *rules.Wear, all, why bool) {
 	line := c.lines()
 	title := readingName(w.Reading)
-	limit := c.shown(w.Amount(w.Limit, 3)).String()
+	limit := c.shown(w.LimitAmount()).String()
 	c.printf("%s\n", c.paint(bold, w.Machine.Name+": "+title))
 	for _, o := range w.Odd {
 		c.oddLine(line, w, o)
@@ -292,7 +292,7 @@ func (c *call) wornWhy(w *rules.Wear, p rules.Worn) string {
 	} else {
 		b.WriteString("never measured: by the others")
 	}
-	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.Amount(w.Limit, 3)), c.shownApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
+	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.LimitAmount()), c.shownApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
 		c.shownApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w)+map[bool]string{true: " by now"}[w.Model != nil && w.Model.Curved])
 	if w.Model != nil && !w.Ahead.Blind {
 		fmt.Fprintf(&b, "; chance %.0f %% of passing the limit within %s", 100*f.Chance, c.shown(w.Use(w.Ahead.Use)))
