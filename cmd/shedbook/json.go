@@ -88,6 +88,19 @@ func (c *call) apart(q quantity.Quantity) quantity.Quantity {
 	return q.UsualDifference(c.system)
 }
 
+// usualValue is a value as text shows it.
+func (c *call) usualValue(v record.Value) record.Value {
+	if q, ok := v.Quantity(); ok {
+		return record.Amount(c.usual(q))
+	}
+	return v
+}
+
+// usualApart is a difference or a rate as text shows it.
+func (c *call) usualApart(q quantity.Quantity) quantity.Quantity { return q.UsualDifference(c.system) }
+
+func (c *call) amountApart(q quantity.Quantity) amountJSON { return amountJSON{c.apart(q)} }
+
 func (c *call) amount(q quantity.Quantity) amountJSON { return amountJSON{c.shown(q)} }
 
 func (c *call) value(v record.Value) valueJSON {

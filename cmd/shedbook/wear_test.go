@@ -21,7 +21,7 @@ func TestShownApart(t *testing.T) {
 	} {
 		c := &call{common: &common{units: "asked"}, system: test.system}
 		q := quantity.MustParse(test.q)
-		if got := c.shownApart(q).String(); got != test.apart {
+		if got := c.apart(q).String(); got != test.apart {
 			t.Errorf("%s apart: %s, want %s", test.q, got, test.apart)
 		}
 		if got := c.shown(q).String(); got != test.size {

@@ -17,7 +17,7 @@ import (
 func (c *call) printWear(st *rules.State, w *rules.Wear, all, why bool) {
 	line := c.lines()
 	title := readingName(w.Reading)
-	limit := c.shown(w.LimitAmount()).String()
+	limit := c.usual(w.LimitAmount()).String()
 	c.printf("%s\n", c.paint(bold, w.Machine.Name+": "+title))
 	for _, o := range w.Odd {
 		c.oddLine(line, w, o)
@@ -37,14 +37,14 @@ func (c *call) printWear(st *rules.State, w *rules.Wear, all, why bool) {
 		}
 		line("", "the limit is %s", limit)
 	} else if until == "" || w.Ahead.From == "as asked" {
-		until = "another " + c.shown(w.Use(w.Ahead.Use)).String()
+		until = "another " + c.usual(w.Use(w.Ahead.Use)).String()
 		line("", "within %s; the limit is %s", until, limit)
 	} else {
 		end := "to the end of "
 		if !w.Ahead.Open {
 			end = "through "
 		}
-		line("", "%s%s: another %s (%s); the limit is %s", end, until, c.shown(w.Use(w.Ahead.Use)), w.Ahead.From, limit)
+		line("", "%s%s: another %s (%s); the limit is %s", end, until, c.usual(w.Use(w.Ahead.Use)), w.Ahead.From, limit)
 	}
 	c.printWearGroups(w)
 	c.printOrders(st, w)
@@ -60,12 +60,12 @@ func (c *call) oddLine(line func(string, string, ...any), w *rules.Wear, o rules
 	if !o.Reading.Left.IsZero() {
 		found = o.Reading.Left
 	}
-	expected := c.shown(w.Amount(o.Expected, 2))
+	expected := c.usual(w.Amount(o.Expected, 2))
 	if o.Grew {
-		line("! ", "%s: %s on %s, and %s before: wear does not run backwards. Was it changed, turned or cleaned without an entry? Left out", where, c.value(found).v, o.Reading.Done.Date(), expected)
+		line("! ", "%s: %s on %s, and %s before: wear does not run backwards. Was it changed, turned or cleaned without an entry? Left out", where, c.usualValue(found), o.Reading.Done.Date(), expected)
 		return
 	}
-	line("! ", "%s: %s on %s, where the others have it near %s: measured or typed wrong? Left out: shedbook correct %s", where, c.value(found).v, o.Reading.Done.Date(), expected, o.Reading.Entry.Short())
+	line("! ", "%s: %s on %s, where the others have it near %s: measured or typed wrong? Left out: shedbook correct %s", where, c.usualValue(found), o.Reading.Done.Date(), expected, o.Reading.Entry.Short())
 }
 
 func (c *call) printWearGroups(w *rules.Wear) {
@@ -102,7 +102,7 @@ func (c *call) soonest(w *rules.Wear, parts []rules.Worn) string {
 		least = min(least, p.Forecast.Limits.Low)
 	}
 	life, _ := w.Counter.Life.Rat().Float64()
-	return c.shown(w.Use(math.Floor(life + least))).String()
+	return c.usual(w.Use(math.Floor(life + least))).String()
 }
 
 func (c *call) printOrders(st *rules.State, w *rules.Wear) {
@@ -133,14 +133,14 @@ func (c *call) printOrders(st *rules.State, w *rules.Wear) {
 func (c *call) printWeighed(w *rules.Wear) {
 	line := c.lines()
 	if left, n, ok := w.Thrown(); ok {
-		text := fmt.Sprintf("changed now, %s %s still to their limit on average", does(fmt.Sprint(n), n, "part has", "parts have"), c.shownApart(w.Amount(left, 2)))
+		text := fmt.Sprintf("changed now, %s %s still to their limit on average", does(fmt.Sprint(n), n, "part has", "parts have"), c.usualApart(w.Amount(left, 2)))
 		if job := w.SwapJob(); job != nil && job.Minutes != nil {
 			text += fmt.Sprintf("; each one left on and changed in the season stops the machine for about %s (%s)", hoursText(job.Minutes), jobName(job.Title, job.Name))
 		}
 		line("", "%s", text)
 	}
 	if s, ok := w.Settles(); ok {
-		line("", "measured again after another %s, and come out as expected, the count would lie between %d and %d instead of %d and %d", c.shown(w.Use(s.After)), s.Low, s.High, w.All.Low, w.All.High)
+		line("", "measured again after another %s, and come out as expected, the count would lie between %d and %d instead of %d and %d", c.usual(w.Use(s.After)), s.Low, s.High, w.All.Low, w.All.High)
 	}
 }
 
@@ -180,13 +180,13 @@ func (c *call) printWorn(w *rules.Wear, all, why bool) {
 			on = "past it"
 		}
 		if wide {
-			worked = c.shown(w.Use(f.Use)).String()
+			worked = c.usual(w.Use(f.Use)).String()
 		}
-		rate := c.shownApart(w.Amount(f.Rate*perUnits(w), 3)).Number()
+		rate := c.usualApart(w.Amount(f.Rate*perUnits(w), 3)).Number()
 		if c.columns() < 76 { // the day and the rate stand in --json and --why
 			rate, on = "", ""
 		}
-		t.Row(name, c.shown(w.Amount(f.Size, 2)).String(), rate, worked, c.leftText(w, f.Left, f.Limits.Low, f.Limits.High), on, p.Do)
+		t.Row(name, c.usual(w.Amount(f.Size, 2)).String(), rate, worked, c.leftText(w, f.Left, f.Limits.Low, f.Limits.High), on, p.Do)
 		if why {
 			t.Under(c.wornWhy(w, p))
 		}
@@ -246,7 +246,7 @@ func headingOf(w *rules.Wear) string {
 // perUnits is the use that rates are shown for: a hundred of the counter.
 func perUnits(*rules.Wear) float64 { return 100 }
 
-func (c *call) per(w *rules.Wear) string { return c.shown(w.Use(perUnits(w))).String() }
+func (c *call) per(w *rules.Wear) string { return c.usual(w.Use(perUnits(w))).String() }
 
 // leftText is "150 (90 to 240) ac"; what lies beyond sight is said so.
 func (c *call) leftText(w *rules.Wear, left, low, high float64) string {
@@ -257,9 +257,9 @@ func (c *call) leftText(w *rules.Wear, left, low, high float64) string {
 		if math.IsInf(v, 1) {
 			return "far off"
 		}
-		return c.shown(w.Use(v)).Number()
+		return c.usual(w.Use(v)).Number()
 	}
-	unit := c.shown(w.Use(1)).Unit().String()
+	unit := c.usual(w.Use(1)).Unit().String()
 	if low == 0 && high == 0 {
 		return "0 " + unit
 	}
@@ -288,14 +288,14 @@ func (c *call) wornWhy(w *rules.Wear, p rules.Worn) string {
 		if !p.Last.Left.IsZero() {
 			v = p.Last.Left
 		}
-		fmt.Fprintf(&b, "last measured %s on %s", c.value(v).v, p.Last.Done.Date())
+		fmt.Fprintf(&b, "last measured %s on %s", c.usualValue(v), p.Last.Done.Date())
 	} else {
 		b.WriteString("never measured: by the others")
 	}
-	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.shown(w.Amount(f.Size, 3)), c.shown(w.LimitAmount()), c.shownApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
-		c.shownApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w)+map[bool]string{true: " by now"}[w.Model != nil && w.Model.Curved])
+	fmt.Fprintf(&b, "; %s - %s = %s to lose, at %s per %s", c.usual(w.Amount(f.Size, 3)), c.usual(w.LimitAmount()), c.usualApart(w.Amount(math.Abs(f.Size-w.Limit), 3)),
+		c.usualApart(w.Amount(f.Rate*perUnits(w), 4)), c.per(w)+map[bool]string{true: " by now"}[w.Model != nil && w.Model.Curved])
 	if w.Model != nil && !w.Ahead.Blind {
-		fmt.Fprintf(&b, "; chance %.0f %% of passing the limit within %s", 100*f.Chance, c.shown(w.Use(w.Ahead.Use)))
+		fmt.Fprintf(&b, "; chance %.0f %% of passing the limit within %s", 100*f.Chance, c.usual(w.Use(w.Ahead.Use)))
 	}
 	return b.String() + bracketed(shortIDs(p.Entries, 4))
 }
@@ -318,7 +318,7 @@ func (c *call) printRests(w *rules.Wear, why bool) {
 		return
 	}
 	line("", "from %s of %s: %s per %s, one part from the next by %.0f %%", does(fmt.Sprint(m.Readings), m.Readings, "reading", "readings"), does(fmt.Sprint(m.Parts), m.Parts, "part", "parts"),
-		c.shownApart(w.Amount(m.Rate*perUnits(w), 3)), c.per(w), 100*m.PartSD/m.Rate)
+		c.usualApart(w.Amount(m.Rate*perUnits(w), 3)), c.per(w), 100*m.PartSD/m.Rate)
 	for _, g := range m.Groups {
 		if g.Name != "" && math.Abs(g.By) > g.SE {
 			line("  ", "%s: %s %.0f %% (give or take %.0f)", g.Name, map[bool]string{true: "faster by", false: "slower by"}[g.By > 0], 100*math.Abs(g.By)/m.Rate, 100*g.SE/m.Rate)
@@ -334,15 +334,15 @@ func (c *call) printRests(w *rules.Wear, why bool) {
 		line("", "wear is no straight line (it %s with use), and that is taken in; rates are those by now", map[bool]string{true: "quickens", false: "slows"}[m.Curve > 0])
 	}
 	if m.Repeats > 0 {
-		line("", "measured twice, one part comes out differently by %s", c.shownApart(w.Amount(m.Repeat, 3)))
+		line("", "measured twice, one part comes out differently by %s", c.usualApart(w.Amount(m.Repeat, 3)))
 	}
 	if !why {
 		return
 	}
 	for _, s := range m.Seasons {
-		line("  ", "%s: %s per %s over %s", s.Name, c.shownApart(w.Amount(s.Rate*perUnits(w), 3)), c.per(w), c.shown(w.Use(s.Use)))
+		line("  ", "%s: %s per %s over %s", s.Name, c.usualApart(w.Amount(s.Rate*perUnits(w), 3)), c.per(w), c.usual(w.Use(s.Use)))
 	}
-	line("  ", "size new differs by %s, one reading by %s", c.shownApart(w.Amount(m.StartSD, 3)), c.shownApart(w.Amount(m.Sigma, 3)))
+	line("  ", "size new differs by %s, one reading by %s", c.usualApart(w.Amount(m.StartSD, 3)), c.usualApart(w.Amount(m.Sigma, 3)))
 	line("  ", "mixed model by restricted maximum likelihood: common rate, each part's own, groups, and each season's ground shared by all parts; limits by Student's t with %.0f degrees of freedom", m.DF)
 	line("  ", "change now: a chance of %.0f %% or more of passing the limit; watch: %.0f %% or more (round figures of our own)", 100*rules.ChangeChance, 100*rules.WatchChance)
 }

@@ -72,7 +72,8 @@ func (q Quantity) UsualDifference(s System) Quantity {
 	}
 	r := q.Rat()
 	r.Mul(r, units[q.unit.index].factor)
-	return q.rounded(r.Quo(r, units[u.index].factor), u)
+	r.Quo(r, units[u.index].factor)
+	return held(r, u, max(units[q.unit.index].usual.places, placesFor(r, 3)))
 }
 
 // rounded is r of u, as suits an amount that was q.
