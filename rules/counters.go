@@ -46,10 +46,11 @@ func (r *replay) drawCurves() {
 			u.hitched = append(u.hitched, hitching{from: e, carrier: rec.Carrier})
 		}
 	}
+	seasons := r.toldSeasons()
 	for _, u := range r.order {
-		idle, stored := r.idleTimes(u)
+		u.idle, u.stored = u.idleTimes(seasons)
 		for _, c := range u.m.Counters {
-			c.idle, c.stored = idle, stored
+			c.idle, c.stored = u.idle, u.stored
 		}
 		names := make([]string, 0, len(u.acts))
 		for name := range u.acts {
@@ -101,7 +102,7 @@ func (r *replay) draw(u *unit, name string) {
 	if c == nil {
 		unit := acts[0].Value.Unit()
 		c = &Counter{Name: name, Unit: unit, Reading: quantity.Whole(0, unit), Life: quantity.Whole(0, unit), Estimate: quantity.Whole(0, unit)}
-		c.idle, c.stored = r.idleTimes(u)
+		c.idle, c.stored = u.idle, u.stored
 		u.m.Counters[name] = c
 		if u.f != nil {
 			r.once(u, "unknown-name", acts[0].e.Entry.ID, "%s has no counter %q in its schedule", u.m.Name, name)

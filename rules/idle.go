@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"slices"
 
 	"shedbook/rules/record"
@@ -14,7 +15,7 @@ const forever = 1 << 60
 
 // idleTimes are when a machine did next to nothing: in storage or between the seasons of its work, and, by themselves, those in storage. Both are sorted and
 // apart from one another. Where no season of its work is known only storage counts.
-func (r *replay) idleTimes(u *unit) (idle, stored []minutes) {
+func (u *unit) idleTimes(seasons []*Season) (idle, stored []minutes) {
 	for _, s := range u.m.Storage {
 		to := int64(forever)
 		if s.To != "" {
@@ -23,7 +24,7 @@ func (r *replay) idleTimes(u *unit) (idle, stored []minutes) {
 		stored = append(stored, minutes{minute(s.From), to})
 	}
 	stored = apart(stored)
-	open := apart(r.openTimes(u))
+	open := apart(u.openTimes(seasons))
 	if len(open) == 0 {
 		return stored, stored
 	}
@@ -36,46 +37,18 @@ func (r *replay) idleTimes(u *unit) (idle, stored []minutes) {
 	return apart(append(idle, minutes{last, forever})), stored
 }
 
-// openTimes are the seasons of a machine's work as they were opened and closed, each from the start of its first day to the end of its last.
-func (r *replay) openTimes(u *unit) []minutes {
-	if u.f == nil || len(u.f.Work) == 0 {
-		return nil
-	}
-	type season struct{ work, opened, closed string }
-	known := map[string]*season{}
-	var names []string
-	for _, e := range r.effects {
-		s, ok := e.Record.(*record.Season)
-		if !ok {
-			continue
-		}
-		n := known[s.Name]
-		if n == nil {
-			n = &season{}
-			known[s.Name] = n
-			names = append(names, s.Name)
-		}
-		if s.Work != "" {
-			n.work = s.Work
-		}
-		switch s.Act {
-		case "open":
-			n.opened, n.closed = e.Done.Date(), ""
-		case "close":
-			n.closed = e.Done.Date()
-		}
-	}
+// openTimes are the seasons of a machine's work, on whichever farm, as they were opened and closed: each from the start of its first day to the end of its last.
+func (u *unit) openTimes(seasons []*Season) []minutes {
 	var out []minutes
-	for _, name := range names {
-		n := known[name]
-		if n.opened == "" || !slices.Contains(u.f.Work, n.work) {
+	for _, n := range seasons {
+		if u.f == nil || n.Opened == "" || !slices.Contains(u.f.Work, n.Work) {
 			continue
 		}
 		to := int64(forever)
-		if n.closed != "" {
-			to = minute(record.Done(n.closed))
+		if n.Closed != "" {
+			to = minute(record.Done(n.Closed))
 		}
-		out = append(out, minutes{minute(record.Done(n.opened)) - minutesADay, to})
+		out = append(out, minutes{minute(record.Done(n.Opened)) - minutesADay, to})
 	}
 	return out
 }
@@ -83,12 +56,7 @@ func (r *replay) openTimes(u *unit) []minutes {
 // apart sorts spans and joins those that touch; empty ones are dropped.
 func apart(all []minutes) []minutes {
 	all = slices.DeleteFunc(slices.Clone(all), func(s minutes) bool { return s.to <= s.from })
-	slices.SortFunc(all, func(a, b minutes) int {
-		if a.from != b.from {
-			return int(min(1, max(-1, a.from-b.from)))
-		}
-		return int(min(1, max(-1, a.to-b.to)))
-	})
+	slices.SortFunc(all, func(a, b minutes) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) })
 	var out []minutes
 	for _, s := range all {
 		if n := len(out); n > 0 && s.from <= out[n-1].to {

@@ -80,6 +80,8 @@ type unit struct {
 	acts      map[string][]counterAct
 	own       map[ID]map[string]point // counter points by the entry that made them
 	hitched   []hitching
+	idle      []minutes // see idleTimes
+	stored    []minutes
 	deriven   map[string]bool // derived counters already drawn, or being drawn
 	slots     map[string]map[string]*slot
 	byPlace   map[string][]*slot // slots by position served
