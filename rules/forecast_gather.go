@@ -3,13 +3,10 @@ package rules
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"math/big"
 	"slices"
 	"strings"
-	"time"
 
-	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 	"shedbook/rules/wear"
@@ -179,7 +176,7 @@ func (g *wearGatherer) gather() {
 	}
 	slices.Sort(gone)
 	for _, key := range gone {
-		if part, ok := g.part(g.partOf(key), readings[key]); ok {
+		if part, ok := g.part(g.partOf(readings[key]), readings[key]); ok {
 			part.Gone = true
 			n := part.Readings[len(part.Readings)-1]
 			part.Use, part.Groups = n.Use, n.Groups
@@ -236,14 +233,14 @@ func (g *wearGatherer) collect(def *schedule.Reading) map[string][]readAt {
 	return out
 }
 
-// partOf is the part that a key of collect names, nil for a place.
-func (g *wearGatherer) partOf(key string) *Part {
-	for _, p := range g.s.Parts {
-		if strings.HasPrefix(key, "part/"+p.ID+"/") {
-			return p
-		}
+// partOf is the part that readings are of, nil where they are of a place.
+func (g *wearGatherer) partOf(list []readAt) *Part {
+	id := list[0].r.Part
+	n, ok := slices.BinarySearchFunc(g.s.Parts, id, func(p *Part, id string) int { return cmp.Compare(p.ID, id) })
+	if !ok {
+		return nil
 	}
-	return nil
+	return g.s.Parts[n]
 }
 
 // part is a part's readings with its use by season and group. Not ok: no reading and no known start.
@@ -293,76 +290,6 @@ func (g *wearGatherer) new(p *Part) bool {
 	return len(points) > 0 && points[0].Face.Sign() == 0 && points[0].Act != "reset"
 }
 
-func (g *wearGatherer) useOf(r *Reading) float64 {
-	use := r.Use
-	if r.Part != "" {
-		use = r.SegmentUse
-	}
-	return number(use[g.counter], g.w.Counter.Unit)
-}
-
-// use is a part's use now, or the machine's for a reading of no part.
-func (g *wearGatherer) use(p *Part, list []readAt) float64 {
-	if p != nil {
-		return number(p.SegmentUse[g.counter], g.w.Counter.Unit)
-	}
-	if len(list) > 0 {
-		return max(g.useOf(list[len(list)-1].r), number(g.w.Counter.Life, g.w.Counter.Unit))
-	}
-	return number(g.w.Counter.Life, g.w.Counter.Unit)
-}
-
-// carry is a part's use by season and group now.
-func (g *wearGatherer) carry(p wear.Part, now float64, at record.Position, hand string, list []readAt) (by, groups []float64) {
-	by, groups = make([]float64, len(g.w.data.Seasons)), make([]float64, len(g.groups))
-	before, begin := 0.0, ""
-	if n := len(p.Readings); n > 0 {
-		by, groups = slices.Clone(p.Readings[n-1].Use), slices.Clone(p.Readings[n-1].Groups)
-		before, begin = sumOf(by), list[n-1].r.Done.Date()
-	}
-	g.spread(by, begin, g.s.On, max(0, now-before))
-	for i, h := range g.here(at, hand) {
-		groups[i] += h * max(0, now-before)
-	}
-	return by, groups
-}
-
-// spread shares out a use between two days over the seasons, as the machine's counter ran in each.
-func (g *wearGatherer) spread(by []float64, from, to string, use float64) {
-	if use <= 0 {
-		return
-	}
-	weights, total := make([]float64, len(by)), 0.0
-	for s := range by {
-		a, b := from, to
-		if s > 0 && g.ends[s-1] > a {
-			a = g.ends[s-1]
-		}
-		if s < len(g.ends) && g.ends[s] < b {
-			b = g.ends[s]
-		}
-		if a < b {
-			weights[s] = g.w.Counter.ran(a, b)
-			total += weights[s]
-		}
-	}
-	if total == 0 { // it ran elsewhere, or the counter does not say: all of it where it was read
-		weights[g.stretch(to)], total = 1, 1
-	}
-	for s := range by {
-		by[s] += use * weights[s] / total
-	}
-}
-
-// stretch is the season a day lies in.
-func (g *wearGatherer) stretch(day string) int {
-	n := 0
-	for n < len(g.ends) && g.ends[n] < day {
-		n++
-	}
-	return n
-}
-
 func dayBefore(day string) string { return dateOf(calendarDay(day).AddDate(0, 0, -1)) }
 
 // odd names the readings that the model left out, of parts in the machine or gone.
@@ -386,120 +313,4 @@ func (j *judge) walk(def *schedule.Reading) []record.Position {
 		return []record.Position{{}}
 	}
 	return slices.DeleteFunc(j.m.Fitted.Walk(j.m.Fitted.All(def.Of)), func(p record.Position) bool { return j.m.Out[p.String()] != nil })
-}
-
-// target is the season to look to: open now, else the next planned. One that was never opened and whose plan is over is not to come.
-func (g *wearGatherer) target() *Season {
-	over := func(s *Season) bool { return s.Opened == "" && cmp.Or(s.PlanTo, s.PlanFrom) < g.s.On }
-	target, closed := g.j.season("")
-	if target == nil || !over(target) {
-		return target
-	}
-	for _, s := range g.j.seasons("") {
-		if s.Closed == "" && (closed == nil || s.start() >= closed.start()) && !over(s) {
-			return s
-		}
-	}
-	return nil
-}
-
-// ahead is the season the forecast looks to: what is left of the one under way, or the next one, by its plan, else by the mean of those past.
-func (g *wearGatherer) ahead(more float64) Lookahead {
-	var a Lookahead
-	unit := g.w.Counter.Unit
-	whole, from, _ := g.j.pastUse(g.w.Counter, g.seasons)
-	target := g.target()
-	if target == nil && len(g.seasons) > 0 {
-		a.Name = "the next season"
-	}
-	a.Whole = whole
-	if target != nil {
-		a.Season, a.Name = target, target.Name
-		a.Open = target.Opened != ""
-		for _, u := range target.Use {
-			if u.Kind == g.m.Kind && u.Counter == g.counter {
-				a.Whole, from = number(u.Amount, unit), "the season's plan"
-			}
-		}
-	}
-	a.From, a.Use = from, a.Whole
-	a.starts, a.Ends = g.days(target)
-	if a.Open {
-		a.Use = max(0, a.Whole-g.w.Counter.worked(target.Opened, g.s.On))
-	}
-	a.ahead.Rest, a.ahead.Season = a.Use, a.Whole
-	if whole > 0 {
-		a.ahead.Season = whole
-	}
-	a.reach = a.Use
-	if more > 0 {
-		a.reach, a.Use, a.From = more, more, "as asked"
-	}
-	a.Blind = a.reach <= 0 && !a.Open
-	return a
-}
-
-// days are the first and last day of the season looked to, by its plan or by the last one a year on.
-func (g *wearGatherer) days(target *Season) (first, last string) {
-	var before *Season
-	for _, s := range g.seasons {
-		if s.Closed != "" && (target == nil || s.Work == target.Work) {
-			before = s
-		}
-	}
-	later := func(day string) string { return dateOf(calendarDay(day).AddDate(1, 0, 0)) }
-	if target != nil {
-		first, last = target.start(), target.PlanTo
-		if last == "" && before != nil {
-			last = dateOf(calendarDay(first).Add(time.Duration(daysBetween(calendarDay(before.Opened), calendarDay(before.Closed))) * 24 * time.Hour))
-		}
-		return first, last
-	}
-	if before == nil {
-		return "", ""
-	}
-	return later(before.Opened), later(before.Closed)
-}
-
-// day is the day on which so much further use is reached: within the season looked to, and the same days of the years after it. "" where that is not known.
-func (w *Wear) day(more float64) string {
-	a := w.Ahead
-	if a.starts == "" || a.Ends == "" || a.Whole <= 0 || math.IsInf(more, 0) || math.IsNaN(more) {
-		return ""
-	}
-	first, last := calendarDay(a.starts), calendarDay(a.Ends)
-	if a.Open {
-		first = calendarDay(w.Ahead.on(w))
-	}
-	left, season := more, a.ahead.Rest
-	for year := 0; year <= wear.Futures; year++ {
-		if season > 0 && left <= season && !last.Before(first) {
-			days := float64(daysBetween(first, last))
-			return dateOf(first.AddDate(0, 0, int(math.Floor(days*left/season))))
-		}
-		left -= season
-		first, last = calendarDay(a.starts).AddDate(year+1, 0, 0), last.AddDate(1, 0, 0)
-		season = a.ahead.Season
-	}
-	return ""
-}
-
-func (a Lookahead) on(w *Wear) string {
-	if n := len(w.Counter.Points); n > 0 && w.Counter.Points[n-1].Done.Date() > a.starts {
-		return w.Counter.Points[n-1].Done.Date()
-	}
-	return a.starts
-}
-
-// amount is a float of a counter or reading as a quantity, to so many decimals; for showing only.
-func floatAmount(v float64, u quantity.Unit, decimals int) quantity.Quantity {
-	r := new(big.Rat)
-	if math.IsNaN(v) || math.IsInf(v, 0) || r.SetFloat64(v) == nil {
-		return quantity.Quantity{}
-	}
-	q, err := quantity.FromRat(r, u, decimals)
-	if err != nil {
-		return quantity.Quantity{}
-	}
-	return q
 }

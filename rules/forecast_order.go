@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"math/big"
 
 	"shedbook/rules/quantity"
 	"shedbook/rules/schedule"
@@ -138,4 +139,17 @@ func (w *Wear) Settles() (Settled, bool) {
 		return Settled{}, false
 	}
 	return Settled{After: more, Low: n.Low, High: n.High}, true
+}
+
+// floatAmount is a float of a counter or reading as a quantity, to so many decimals; for showing only.
+func floatAmount(v float64, u quantity.Unit, decimals int) quantity.Quantity {
+	r := new(big.Rat)
+	if math.IsNaN(v) || math.IsInf(v, 0) || r.SetFloat64(v) == nil {
+		return quantity.Quantity{}
+	}
+	q, err := quantity.FromRat(r, u, decimals)
+	if err != nil {
+		return quantity.Quantity{}
+	}
+	return q
 }
