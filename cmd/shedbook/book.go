@@ -172,6 +172,17 @@ func (b *book) soundness() error {
 	return nil
 }
 
+// soundAll warns of every one of several books that does not verify; exit code 3 if any does not.
+func soundAll(books []*book) error {
+	var unsound error
+	for _, b := range books {
+		if err := b.soundness(); err != nil {
+			unsound = err
+		}
+	}
+	return unsound
+}
+
 // entries adapts every entry that counts, on all cores. What was adapted before is not decoded again: a command that records replays twice.
 func (b *book) entries() []rules.Entry {
 	if b.adaptedBy != b.judged {

@@ -56,12 +56,7 @@ func calendarCommand() *command {
 			if err != nil {
 				return err
 			}
-			for _, b := range books {
-				if err := b.soundness(); err != nil {
-					return err
-				}
-			}
-			return nil
+			return soundAll(books)
 		},
 	}
 }

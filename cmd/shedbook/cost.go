@@ -116,12 +116,7 @@ func (c *call) costs(a *costing) error {
 	if err != nil {
 		return err
 	}
-	for _, b := range books {
-		if err := b.soundness(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return soundAll(books)
 }
 
 // forOne is a flag that only one machine can have, if one is given.

@@ -69,10 +69,8 @@ func dueCommand() *command {
 			if err != nil {
 				return err
 			}
-			for _, b := range books {
-				if err := b.soundness(); err != nil {
-					return err
-				}
+			if err := soundAll(books); err != nil {
+				return err
 			}
 			if exit && slices.ContainsFunc(list.items, func(i dueItem) bool { return i.State == rules.Overdue }) {
 				return exitCode(exitOverdue)

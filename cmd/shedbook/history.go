@@ -77,12 +77,7 @@ On a terminal a long list goes through PAGER; SHEDBOOK_PAGER=cat turns that off.
 			if err != nil {
 				return err
 			}
-			for _, b := range books {
-				if err := b.soundness(); err != nil {
-					return err
-				}
-			}
-			return nil
+			return soundAll(books)
 		},
 	}
 }

@@ -75,12 +75,7 @@ func machineListCommand() *command {
 			if err != nil {
 				return err
 			}
-			for _, b := range books {
-				if err := b.soundness(); err != nil {
-					return err
-				}
-			}
-			return nil
+			return soundAll(books)
 		},
 	}
 }

@@ -77,12 +77,7 @@ func (c *call) prepare(a preparing) error {
 	if err != nil {
 		return err
 	}
-	for _, b := range books {
-		if err := b.soundness(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return soundAll(books)
 }
 
 // prepareBooks asks every book; a name that none of them has is an error. A season that one book does not know is the day another has for it.

@@ -78,12 +78,7 @@ func (c *call) exportSheet(what, before string, bom bool, args []string) error {
 	if err != nil {
 		return err
 	}
-	for _, b := range books {
-		if err := b.soundness(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return soundAll(books)
 }
 
 // replaceFile writes a file whole or not at all, over what is there.

@@ -152,12 +152,7 @@ func (c *call) showBooks() error {
 	if err != nil {
 		return err
 	}
-	for _, b := range books {
-		if err := b.soundness(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return soundAll(books)
 }
 
 func (c *call) viewBook(b *book, st *rules.State) bookJSON {
