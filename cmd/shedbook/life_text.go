@@ -157,6 +157,9 @@ func (t *lifeText) coming(say func(indent, format string, a ...any)) {
 	if c.Least > 0 && !c.ByRate {
 		say("", "It is a least number: of %d the use before the book began is not known, so they are taken for younger than they are.", c.Least)
 	}
+	if name := measuredWear(c.Seasons, t.l.Ask.Part); name != "" {
+		say("", "This goes by what became of earlier ones. What is measured on those in use now says more: shedbook wear %s", name)
+	}
 	if c.Not > 0 {
 		say("", "%d more are in use and could not be judged.", c.Not)
 	}
@@ -323,3 +326,15 @@ func (t *lifeText) curve() {
 }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+
+// measuredWear is the machine and the reading from which the wear of a part is forecast, the first where there are several; "" where none of it was measured.
+func measuredWear(seasons []rules.LifeSeason, part string) string {
+	for _, n := range seasons {
+		for _, def := range rules.WearReadings(n.Machine) {
+			if def.Part == part && len(n.Machine.Readings[def.Name]) > 0 {
+				return n.Machine.Name + " " + def.Name
+			}
+		}
+	}
+	return ""
+}

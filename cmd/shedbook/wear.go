@@ -96,9 +96,12 @@ func wearReadings(m *rules.Machine, names []string) ([]*schedule.Reading, error)
 		return nil, failed("no-schedule", "shedbook schedule list", "the schedule of %s cannot be read, so nobody knows what wears", m.Name)
 	}
 	can := rules.WearReadings(m)
-	var known []string
+	var known, parts []string
 	for _, def := range can {
 		known = append(known, def.Name)
+		if def.Part != "" {
+			parts = append(parts, def.Part)
+		}
 	}
 	if len(names) == 0 {
 		if len(can) == 0 {
@@ -119,7 +122,7 @@ func wearReadings(m *rules.Machine, names []string) ([]*schedule.Reading, error)
 	if len(known) > 0 {
 		hint = "what wears: " + strings.Join(known, ", ")
 	}
-	return nil, failed("unknown-reading", hint, "%s has no reading %q%s", m.Name, name, didYouMean(name, known))
+	return nil, failed("unknown-reading", hint, "%s has no reading %q%s", m.Name, name, didYouMean(name, append(known, parts...)))
 }
 
 // moreUse is the further use asked about, 0 where none is.
