@@ -32,6 +32,7 @@ const gogit = "github.com/go-git"
 
 var policy = []layer{
 	{"cmd/shedbook/internal/keyring", []string{"ledger"}, []string{gogit, "github.com/spf13/pflag"}},
+	{"cmd/shedbook/internal/paper", nil, []string{gogit, "github.com/spf13/pflag", "os", "net", "syscall", "os/exec", "unsafe", "C"}},
 	{"cmd", []string{"*"}, []string{gogit, "unsafe", "C"}},
 	{"ledger/gitstore", []string{"ledger"}, []string{"github.com/spf13/pflag", "unsafe", "C"}},
 	{"ledger/audit", []string{"ledger", "rules/record", "rules/quantity"}, []string{gogit, "github.com/spf13/pflag", "unsafe", "C"}},

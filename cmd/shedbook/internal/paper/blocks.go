@@ -1,0 +1,95 @@
+package paper
+
+// Para is a paragraph.
+type Para struct{ Text Text }
+
+// Facts is a list of names and what each is.
+type Facts struct{ Items []Fact }
+
+// Fact is one of them. Big ones are read first.
+type Fact struct {
+	Name   string
+	Values []Text
+	Big    bool
+}
+
+// List is a list of short lines.
+type List struct {
+	Items    []Text
+	Numbered bool
+}
+
+// Notice is what must be read before the rest: cautions, what is not proved.
+type Notice struct {
+	Title string
+	Lines []Text
+	Grave bool // life or limb
+}
+
+// Table is rows under headings. On a narrow screen each row becomes a list of its own, so no reader has to scroll sideways.
+type Table struct {
+	Caption string
+	Columns []Column
+	Rows    []Row
+	Foot    string // a line under it
+	// Fold hides the rows behind this line, on the screen until it is opened, in print for good; "" shows them.
+	Fold string
+}
+
+// Column is a heading.
+type Column struct {
+	Title  string
+	Number bool // set to the right
+	Narrow bool // takes no more room than its words
+}
+
+// Row has a cell a column. The first names the row.
+type Row struct{ Cells []Text }
+
+// Sources lists entries, so that other parts of the page can link to them.
+type Sources struct {
+	Caption string
+	Entries []Source
+	Fold    string // as Table.Fold
+}
+
+// Source is an entry: when it was done and written, by whom, what it says.
+type Source struct {
+	ID      string // whole
+	Done    string
+	Written string
+	Who     string
+	Says    string
+}
+
+// Short is the id as it is shown.
+func (s Source) Short() string { return short(s.ID) }
+
+// Commands are lines to type.
+type Commands struct{ Lines []string }
+
+// Photo is room for a picture: the book holds none yet, a reader pastes one on.
+type Photo struct{ Label string }
+
+// Figure is a drawing with the same numbers in a table under it.
+type Figure struct {
+	Title string // what it shows
+	About string // what can be read from it, in a sentence: for who cannot see it too
+	Chart Chart
+}
+
+// Chart draws itself as SVG and lists its numbers.
+type Chart interface {
+	Block // its template draws the svg element
+	Table() Table
+}
+
+func (Para) template() string     { return "para" }
+func (Facts) template() string    { return "facts" }
+func (List) template() string     { return "list" }
+func (Notice) template() string   { return "notice" }
+func (Table) template() string    { return "table" }
+func (Sources) template() string  { return "sources" }
+func (Commands) template() string { return "commands" }
+func (Photo) template() string    { return "photo" }
+func (Figure) template() string   { return "figure" }
