@@ -70,7 +70,7 @@ func TestPolicyNamesTheStyle(t *testing.T) {
 }
 
 func TestSameBytes(t *testing.T) {
-	if written(t, every("plain")) != written(t, every("plain")) {
+	if one, two := written(t, every("plain")), written(t, every("plain")); one != two {
 		t.Error("two writings differ")
 	}
 }
