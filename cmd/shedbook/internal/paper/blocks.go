@@ -78,12 +78,6 @@ type Figure struct {
 	Chart Chart
 }
 
-// Chart draws itself as SVG and lists its numbers.
-type Chart interface {
-	Block // its template draws the svg element
-	Table() Table
-}
-
 func (Para) template() string     { return "para" }
 func (Facts) template() string    { return "facts" }
 func (List) template() string     { return "list" }

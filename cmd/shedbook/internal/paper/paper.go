@@ -35,6 +35,7 @@ type Page struct {
 	Foot     []Text // last lines of the document
 
 	listed map[string]bool // entries that a Sources block of this page lists, so that they can be linked to
+	drawn  int             // charts so far: their parts are named by it
 }
 
 // Section is a part of a page under one heading.
@@ -86,15 +87,16 @@ func (p *Page) funcs(t *template.Template) template.FuncMap {
 			err := t.ExecuteTemplate(&out, b.template(), b)
 			return template.HTML(out.String()), err // of our own templates, which escape
 		},
-		"refs":   p.refs,
-		"style":  func() template.CSS { return template.CSS(style) },
-		"policy": policy,
+		"refs":     p.refs,
+		"drawings": p.drawings,
+		"style":    func() template.CSS { return template.CSS(style) },
+		"policy":   policy,
 	}
 }
 
 // Write writes the page. It fails only as w does, or where a block's template does not fit its block.
 func (p *Page) Write(w io.Writer) error {
-	p.listed = map[string]bool{}
+	p.listed, p.drawn = map[string]bool{}, 0
 	for _, s := range p.Sections {
 		for _, b := range s.Blocks {
 			if l, ok := b.(Sources); ok {
