@@ -1,6 +1,9 @@
 package rules
 
 import (
+	"math/big"
+	"slices"
+
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
@@ -28,6 +31,7 @@ type LeftPlace struct {
 	Place    record.Position
 	Hand     string
 	Part     *Part             // nil: the reading is of no part, or nobody knows what sits there
+	Position string            // Place and Hand, as SlotName has it
 	Serial   string            // "" where not told
 	New      quantity.Quantity // size when new; zero where not known
 	NewFrom  string            // "schedule", "measured" when it was fitted, "" where not known
@@ -47,4 +51,144 @@ type LeftPlace struct {
 	Soonest  string
 	Why      error // why there is no forecast here
 	Entries  []ID  // readings of it, in order of effect
+}
+
+// LeftOf is what is left of the parts of a machine, a reading at a time, in the order of the schedule.
+func LeftOf(st *State, m *Machine) []Left {
+	var out []Left
+	defs := WearReadings(m)
+	if len(defs) == 0 {
+		return nil
+	}
+	j := newJudge(st, m, Filter{}, newHistory(st))
+	for _, def := range defs {
+		limit, err := limitOf(def)
+		if err != nil {
+			continue
+		}
+		w := j.wear(def, 0)
+		l := Left{Reading: def, Title: readingTitle(def), Part: def.Part, Limit: limit, Falls: w.Falls, Worst: -1, Err: w.Err, Wear: w}
+		if w.Counter != nil {
+			l.Counter = w.Counter.Name
+		}
+		for i := range w.Parts {
+			l.place(j, w, &w.Parts[i])
+		}
+		l.sum()
+		out = append(out, l)
+	}
+	return out
+}
+
+// limitOf is the exact size at which a part is worn out: wearLimit's.
+func limitOf(def *schedule.Reading) (quantity.Quantity, error) {
+	at, _, err := wearLimit(def)
+	if err != nil {
+		return quantity.Quantity{}, err
+	}
+	if l := def.Limit; l.HasShare && def.HasNew {
+		share := numberIn(l.Share, quantity.MustUnit("%"))
+		return quantity.FromRat(share.Mul(share, new(big.Rat).Quo(numberIn(def.New, def.Unit), big.NewRat(100, 1))), def.Unit, 4)
+	}
+	for _, q := range []quantity.Quantity{def.Limit.Min, def.Limit.Max} {
+		if q != (quantity.Quantity{}) && number(q, def.Unit) == at {
+			return inReading(def, q), nil
+		}
+	}
+	return quantity.FromRat(new(big.Rat).SetFloat64(at), def.Unit, 4)
+}
+
+// inReading is an amount in the reading's unit.
+func inReading(def *schedule.Reading, q quantity.Quantity) quantity.Quantity {
+	if x, err := q.Exact(def.Unit); err == nil {
+		return x
+	}
+	if x, err := q.In(def.Unit, 4); err == nil {
+		return x
+	}
+	return q
+}
+
+// place adds one part.
+func (l *Left) place(j *judge, w *Wear, p *Worn) {
+	def := w.Reading
+	x := LeftPlace{Place: p.Place, Hand: p.Hand, Position: SlotName(p.Place, p.Hand), Part: p.Part, Why: p.Why, LikelyOn: p.On, Soonest: p.Soonest, Entries: p.Entries}
+	if p.Part != nil {
+		x.Serial, x.Assumed = p.Part.Serial, p.Part.Assumed
+	}
+	x.New, x.NewFrom = newSize(j, def, p)
+	if p.Last != nil {
+		if q, ok := atRated(def, p.Last).Quantity(); ok {
+			x.Size, x.On, x.Person = inReading(def, q), p.Last.Done, p.Last.Person
+			x.Past = w.Falls && x.Size.Rat().Cmp(l.Limit.Rat()) < 0 || !w.Falls && x.Size.Rat().Cmp(l.Limit.Rat()) > 0
+			x.Since = sinceReading(w, p)
+		}
+	}
+	if x.On != "" && x.NewFrom != "" {
+		whole := new(big.Rat).Sub(x.New.Rat(), l.Limit.Rat())
+		if whole.Sign() != 0 && (whole.Sign() > 0) == w.Falls {
+			left := new(big.Rat).Sub(x.Size.Rat(), l.Limit.Rat())
+			x.Share, _ = left.Quo(left, whole).Float64()
+			x.Known = true
+		}
+	}
+	if f := p.Forecast; f != nil {
+		x.Forecast, x.Low, x.Likely, x.High = true, f.Limits.Low, f.Left, f.Limits.High
+	}
+	l.Places = append(l.Places, x)
+}
+
+// newSize is what a part measured when it was new: what the schedule says, else its first reading where that was taken on the day it was fitted.
+func newSize(j *judge, def *schedule.Reading, p *Worn) (quantity.Quantity, string) {
+	if def.HasNew {
+		return inReading(def, def.New), "schedule"
+	}
+	if p.Part == nil || p.Part.In == "" || p.Part.Segment != 1 {
+		return quantity.Quantity{}, ""
+	}
+	list := j.current(def, p.Place, p.Hand)
+	if len(list) == 0 || list[0].Assumed || list[0].Done.Date() != p.Part.In.Date() {
+		return quantity.Quantity{}, ""
+	}
+	q, ok := atRated(def, list[0]).Quantity()
+	if !ok {
+		return quantity.Quantity{}, ""
+	}
+	return inReading(def, q), "measured"
+}
+
+// sinceReading is what a part worked since it was last measured, by the counter's readings.
+func sinceReading(w *Wear, p *Worn) quantity.Quantity {
+	counter := w.Counter.Name
+	then, now := p.Last.Use[counter], w.Counter.Life
+	if p.Part != nil && p.Last.Part == p.Part.ID {
+		now = p.Part.Use[counter]
+	}
+	if then == (quantity.Quantity{}) || now == (quantity.Quantity{}) {
+		return quantity.Quantity{}
+	}
+	return minus(now, then)
+}
+
+func (l *Left) sum() {
+	var shares []float64
+	for i := range l.Places {
+		p := &l.Places[i]
+		switch {
+		case p.On == "":
+			l.Never++
+		case p.Past:
+			l.Past++
+		}
+		if p.Known {
+			shares = append(shares, p.Share)
+			if l.Worst < 0 || p.Share < l.Places[l.Worst].Share {
+				l.Worst = i
+			}
+		}
+	}
+	slices.Sort(shares)
+	if n := len(shares); n > 0 {
+		l.Middle = (shares[(n-1)/2] + shares[n/2]) / 2
+	}
 }

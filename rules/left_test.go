@@ -1,0 +1,212 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"shedbook/rules/record"
+
+	"pgregory.net/rapid"
+)
+
+const wornText = `shedbook_schedule = 1
+name = "rig"
+work = ["seeding"]
+[counter.area]
+unit = "ac"
+main = true
+[place.opener]
+count = 8
+[group.left-half]
+of = "opener"
+from = "0"
+to = "1/2"
+[part.disc]
+of = "opener"
+[setting.depth]
+of = "opener"
+type = "steps"
+min = 1
+max = 12
+step = 1
+[reading.disc-size]
+of = "opener"
+unit = "in"
+part = "disc"
+wears = ["area"]
+new = "16 in"
+limit = { min = "14 in" }
+how = "edge to hub"
+[reading.gap]
+of = "opener"
+unit = "in"
+`
+
+// Discs are 16 in new and done at 14 in. At 1,000 ac they read 15.5 in (of 2 in to wear 1.5 are left: three quarters), 15 in (half), 14 in (at the limit: nothing
+// left, and not past it) and 13.75 in (past it by an eighth of the way); four were never measured. Then 200 ac more were worked.
+func TestLeft(t *testing.T) {
+	s := newShed(t, wornText)
+	s.read("2025-01-01", "area 0 ac")
+	read := s.measure("2025-05-01", "disc-size", "opener/1=15.5 in", "opener/2=15 in", "opener/3=14 in", "opener/4=13.75 in")
+	s.read("2025-05-01", "area 1000 ac")
+	s.read("2025-06-01", "area 1200 ac")
+	st := s.state("2025-06-02")
+	all := LeftOf(st, st.Machine("rig"))
+	wantEqual(t, "readings", len(all), 1) // a gap wears with nothing
+	l := all[0]
+	wantEqual(t, "sum", fmt.Sprint(l.Part, " ", l.Limit, " ", l.Falls, " ", l.Counter, " never ", l.Never, " past ", l.Past, " worst ", l.Worst), "disc 14 in true area never 4 past 1 worst 3")
+	wantEqual(t, "middle", l.Middle, (0.5+0)/2)
+	var got []string
+	for _, p := range l.Places[:5] {
+		got = append(got, fmt.Sprintf("%s %s %s since %s share %.3f %t past %t", p.Position, p.New, p.Size, p.Since, p.Share, p.Known, p.Past))
+	}
+	wantList(t, "places", got,
+		"opener/1 16 in 15.5 in since 200 ac share 0.750 true past false",
+		"opener/2 16 in 15 in since 200 ac share 0.500 true past false",
+		"opener/3 16 in 14 in since 200 ac share 0.000 true past false",
+		"opener/4 16 in 13.75 in since 200 ac share -0.125 true past true",
+		"opener/5 16 in 0 since 0 share 0.000 false past false")
+	wantList(t, "rests on", l.Places[0].Entries, read)
+}
+
+// Worn half an inch on 1,000 ac, a disc of 15.5 in has 3,000 ac to 14 in: with readings at three counts on a line the forecast says so within its limits.
+func TestLeftForecast(t *testing.T) {
+	s := newShed(t, wornText)
+	s.read("2024-12-31", "area 0 ac")
+	for i, day := range []string{"2025-03-01", "2025-06-01", "2025-09-01"} {
+		s.read(day, fmt.Sprintf("area %d ac", 1000*(i+1)))
+		var values []string
+		for o := 1; o <= 8; o++ { // every opener half an inch a thousand acres, give or take a 64th
+			v := 16 - 0.5*float64(i+1) + float64((o*7+i*3)%3-1)/64
+			values = append(values, fmt.Sprintf("opener/%d=%g in", o, v))
+		}
+		s.measure(day, "disc-size", values...)
+	}
+	st := s.state("2025-09-02")
+	l := LeftOf(st, st.Machine("rig"))[0]
+	for _, p := range l.Places {
+		if !p.Forecast || p.Low > p.Likely || p.High < p.Likely || math.Abs(p.Likely-1000) > 120 {
+			t.Errorf("%s: %.0f to %.0f, likely %.0f ac; by the line 1000", p.Position, p.Low, p.High, p.Likely)
+		}
+	}
+}
+
+// The spot check is six of eight places in walking order, with the worst and the one whose disc was changed last among them, and says what was last measured less
+// what was expected to wear since.
+func TestSpotCheck(t *testing.T) {
+	s := newShed(t, wornText)
+	s.read("2024-12-31", "area 0 ac")
+	sized := func(day string, size float64) {
+		var values []string
+		for o := 1; o <= 8; o++ {
+			v := size + float64((o*5)%3-1)/16
+			if o == 3 {
+				v -= 0.25
+			}
+			values = append(values, fmt.Sprintf("opener/%d=%g in", o, v))
+		}
+		s.measure(day, "disc-size", values...)
+	}
+	s.read("2025-03-01", "area 1000 ac")
+	sized("2025-03-01", 15.5)
+	s.read("2025-06-01", "area 2000 ac")
+	sized("2025-06-01", 15)
+	s.swap("2025-06-02", "disc", record.SwapNew, "opener/6")
+	s.entries[len(s.entries)-1].Record.(*record.Swap).Serials = []string{"D6"}
+	s.measure("2025-06-02", "disc-size", "opener/6=16 in")
+	set(s, "2025-06-03", "depth", "5")
+	s.read("2025-07-01", "area 2400 ac")
+	st := s.state("2025-07-02")
+	m := st.Machine("rig")
+	c := SpotCheckOf(st, m, SpotAsk{})
+	wantEqual(t, "places", fmt.Sprint(c.Noun, len(c.Places), c.Of, len(c.Seed)), "opener6 8 10")
+	last := 0
+	why := map[string]string{}
+	for _, p := range c.Places {
+		if p.Place.Number <= last {
+			t.Errorf("opener %d after %d: out of walking order", p.Place.Number, last)
+		}
+		last = p.Place.Number
+		why[p.Place.String()] = p.Why
+	}
+	wantEqual(t, "worst", why["opener/3"], SpotWorst)
+	wantEqual(t, "changed", why["opener/6"], SpotChanged)
+	for _, p := range c.Places {
+		x := p.Expected[0]
+		wantEqual(t, "depth", p.Settings[0].Value.String(), "5")
+		if p.Place.Number == 6 { // fitted and measured a day into the 30 in which 400 ac were worked
+			wantQ(t, "worked since", x.Worked, "386.7 ac")
+		} else {
+			wantQ(t, "worked since", x.Worked, "400 ac")
+		}
+		wantEqual(t, "how", x.How, "edge to hub")
+		if !x.Forecast || x.Expected.Rat().Cmp(minus(x.Last, x.WornSince).Rat()) != 0 {
+			t.Errorf("%s: last %s less %s is not %s", p.Place, x.Last, x.WornSince, x.Expected)
+		}
+		// half an inch a thousand acres is 0.2 in in 400 ac; within a sixteenth or two and the spread
+		if w := x.WornSince.Float64(); math.Abs(w-0.2) > 0.06 {
+			t.Errorf("%s: %s worn in 400 ac, by the line 0.2 in", p.Place, x.WornSince)
+		}
+		if w := x.Within.Float64(); w < 0.125 || w > 0.6 || math.Abs(w*16-math.Round(w*16)) > 1e-9 {
+			t.Errorf("%s: within %s", p.Place, x.Within)
+		}
+		if p.Place.Number == 6 {
+			wantEqual(t, "serial", fmt.Sprint(p.Serials), "[{disc  D6 2025-06-02}]")
+		}
+	}
+	wantEqual(t, "faces", fmt.Sprint(len(c.Faces), c.Faces[0].Least), "1 2400 ac")
+
+	// the buyer's word and a further entry each draw other places; the same words the same ones
+	at := func(c *Spot) (out string) {
+		for _, p := range c.Places {
+			out += fmt.Sprint(p.Place.Number, " ")
+		}
+		return out
+	}
+	wantEqual(t, "again", at(SpotCheckOf(st, m, SpotAsk{})), at(c))
+	wantEqual(t, "case and spaces of a word", at(SpotCheckOf(st, m, SpotAsk{Word: " Barn"})), at(SpotCheckOf(st, m, SpotAsk{Word: "barn "})))
+	drawn := map[string]bool{}
+	for i := range 20 {
+		drawn[at(SpotCheckOf(st, m, SpotAsk{Word: fmt.Sprint("word ", i)}))] = true
+	}
+	if len(drawn) < 6 { // of the nine ways to draw two of three others in each half
+		t.Errorf("twenty words drew %d cards only", len(drawn))
+	}
+	wantEqual(t, "asked for more than there are", len(SpotCheckOf(st, m, SpotAsk{Places: 40}).Places), 8)
+	wantEqual(t, "asked for one", at(SpotCheckOf(st, m, SpotAsk{Places: 1})), "3 ")
+}
+
+// Whatever the history: what is left and what to check are the same in any order of arrival, rest on entries that hold, and a card has no place twice.
+func TestLawLeftAndSpot(t *testing.T) {
+	checkLaw(t, func(rt *rapid.T, s *story) {
+		st := replayed(t, s.entries, lawEnd)
+		again := replayed(t, rapid.Permutation(s.entries).Draw(rt, "arrival"), lawEnd)
+		word := rapid.SampledFrom([]string{"", "barn", "gate"}).Draw(rt, "word")
+		for i, m := range st.Machines {
+			c := SpotCheckOf(st, m, SpotAsk{Word: word})
+			if got, want := fmt.Sprintf("%+v", SpotCheckOf(again, again.Machines[i], SpotAsk{Word: word})), fmt.Sprintf("%+v", c); got != want {
+				rt.Fatalf("in another order of arrival: %s, want %s", got, want)
+			}
+			if len(c.Places) != min(6, c.Of) {
+				rt.Fatalf("%d places of %d", len(c.Places), c.Of)
+			}
+			seen := map[record.Position]bool{}
+			for _, p := range c.Places {
+				if seen[p.Place] {
+					rt.Fatalf("%s twice", p.Place)
+				}
+				seen[p.Place] = true
+				heldEntries(rt, st, p.Entries)
+			}
+			for _, l := range LeftOf(st, m) {
+				for _, p := range l.Places {
+					if p.Known && p.Past != (p.Share < 0) {
+						rt.Fatalf("%s: past %t and share %g", p.Position, p.Past, p.Share)
+					}
+					heldEntries(rt, st, p.Entries)
+				}
+			}
+		}
+	})
+}

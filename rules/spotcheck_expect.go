@@ -1,0 +1,223 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+
+	"shedbook/rules/quantity"
+	"shedbook/rules/record"
+	"shedbook/rules/schedule"
+)
+
+// spotGuess is the share of the wear expected since the last reading by which it may be off where the readings are too few to tell. Our own round figure.
+const spotGuess = 0.5
+
+// wornKey orders places by the least share left there, the least as the greatest text.
+func (c *spotting) wornKey(p record.Position) (string, bool) {
+	least, ok := math.Inf(1), false
+	for i := range c.left {
+		for _, x := range c.left[i].Places {
+			if x.Place == p && x.Known {
+				least, ok = min(least, x.Share), true
+			}
+		}
+	}
+	return fmt.Sprintf("%020.9f", 1e6-least), ok
+}
+
+// changed is the day on which a part was last put in there, by an entry.
+func (c *spotting) changed(p record.Position) (string, bool) {
+	day := ""
+	for _, part := range names(c.j.m.Slots, c.j.m.Slots) {
+		def, ok := c.j.m.Fitted.Part(part)
+		if !ok || def.Fluid {
+			continue
+		}
+		for _, s := range c.j.slots(part, p) {
+			if s.Part != nil && !s.Disputed && s.Since != "" {
+				day = max(day, s.Since.Date())
+			}
+		}
+	}
+	return day, day != ""
+}
+
+type spotGroup struct {
+	name string
+	in   record.Positions
+}
+
+// groups are the groups of a noun that hold some of its places and not all, and what lies in none of them, in an order that is drawn; where it has none, its row cut into four.
+func (c *spotting) groups(noun string) []spotGroup {
+	f := c.j.m.Fitted
+	all := f.All(noun)
+	var out []spotGroup
+	rest := all
+	for i := range f.Groups {
+		def := &f.Groups[i]
+		in, ok := f.GroupPositions(def.Name)
+		if ok && def.Of == noun && !in.IsZero() && in.Len() < all.Len() {
+			out, rest = append(out, spotGroup{def.Name, in}), rest.Without(in)
+		}
+	}
+	if len(out) > 0 && !rest.IsZero() {
+		out = append(out, spotGroup{"", rest})
+	}
+	if len(out) == 0 {
+		row := f.Walk(all)
+		for k := range 4 {
+			if from, to := len(row)*k/4, len(row)*(k+1)/4; to > from {
+				out = append(out, spotGroup{"", record.NewPositions(row[from:to]...)})
+			}
+		}
+	}
+	for i := len(out) - 1; i > 0; i-- {
+		k := c.draw.below(i + 1)
+		out[i], out[k] = out[k], out[i]
+	}
+	return out
+}
+
+// place is what the book expects at one place.
+func (c *spotting) place(p record.Position) SpotPlace {
+	out := SpotPlace{Place: p}
+	wears := map[string]bool{}
+	for i := range c.left {
+		l := &c.left[i]
+		wears[l.Reading.Name] = true
+		for k := range l.Places {
+			if x := &l.Places[k]; x.Place == p && x.On != "" {
+				out.Expected = append(out.Expected, c.worn(l, x, &l.Wear.Parts[k]))
+			}
+		}
+	}
+	for i := range c.j.m.Fitted.Readings {
+		def := &c.j.m.Fitted.Readings[i]
+		if def.Of == p.Noun && !wears[def.Name] && len(def.Grades) == 0 && def.Computed == nil && !def.Outcome && len(def.Condition) == 0 {
+			out.Expected = append(out.Expected, c.steady(def, p)...)
+		}
+	}
+	for i := range c.j.m.Fitted.Settings {
+		def := &c.j.m.Fitted.Settings[i]
+		if v := c.j.m.Settings[def.Name][p.String()]; def.Of == p.Noun && v != nil && !v.Unknown {
+			s := SpotSetting{Setting: def.Name, Title: settingTitle(def), Value: v.Value, Since: v.Since, Assumed: v.Assumed}
+			if n := len(v.Reason.Entries); n > 0 {
+				s.Entry = v.Reason.Entries[n-1]
+			}
+			out.Settings = append(out.Settings, s)
+		}
+	}
+	for _, part := range names(c.j.m.Slots, c.j.m.Slots) {
+		for _, s := range c.j.slots(part, p) {
+			if s.Part != nil && !s.Disputed && s.Part.Serial != "" {
+				out.Serials = append(out.Serials, SpotSerial{Part: part, Hand: s.Part.Hand, Serial: s.Part.Serial, Fitted: s.Since})
+			}
+		}
+	}
+	for _, x := range out.Expected {
+		out.Entries = append(out.Entries, x.Entry)
+	}
+	for _, x := range out.Settings {
+		out.Entries = append(out.Entries, x.Entry)
+	}
+	out.Entries = c.j.inOrder(out.Entries)
+	return out
+}
+
+// worn is what a wearing part should measure. Two readings are compared, the book's and the stranger's, each with the error of one; wear since the first may
+// differ by what parts and seasons differ.
+func (c *spotting) worn(l *Left, x *LeftPlace, p *Worn) SpotSize {
+	out := SpotSize{Reading: l.Reading.Name, Title: l.Title, Hand: x.Hand, Last: x.Size, On: x.On, Expected: x.Size, Worked: x.Since, How: l.Reading.How, Entry: p.Last.Entry}
+	step := c.readTo(l.Reading)
+	sigma, spread := step, 0.0
+	if m := l.Wear.Model; m != nil {
+		sigma = max(m.Sigma, step/math.Sqrt(12))
+	}
+	if f := p.Forecast; f != nil {
+		use := x.Since.Float64()
+		lost := math.Abs(f.Rate) * use
+		spread = spotGuess * lost
+		if m := l.Wear.Model; m != nil {
+			spread = use * math.Hypot(m.PartSD, m.SeasonSD)
+		}
+		out.Forecast = true
+		out.WornSince = sized(lost, l.Reading.Unit)
+		if l.Falls {
+			out.Expected = minus(x.Size, out.WornSince)
+		} else {
+			out.Expected = plus(x.Size, out.WornSince)
+		}
+	}
+	out.Within = within(2*math.Sqrt(2*sigma*sigma+spread*spread), step, l.Reading.Unit)
+	return out
+}
+
+// steady are readings of what nobody knows to wear: as last read, give or take what two readings differ by.
+func (c *spotting) steady(def *schedule.Reading, p record.Position) []SpotSize {
+	var out []SpotSize
+	for _, hand := range c.j.hands(p.Noun) {
+		list := c.j.current(def, p, hand)
+		if len(list) == 0 || list[len(list)-1].Assumed {
+			continue
+		}
+		last := list[len(list)-1]
+		q, ok := atRated(def, last).Quantity()
+		if !ok {
+			continue
+		}
+		step := c.readTo(def)
+		q = inReading(def, q)
+		out = append(out, SpotSize{Reading: def.Name, Title: readingTitle(def), Hand: hand, Last: q, On: last.Done, Expected: q, How: def.How, Entry: last.Entry,
+			Within: within(2*step, step, q.Unit())})
+	}
+	return out
+}
+
+// readTo is how finely a reading is taken: the coarsest of a tape's steps on which nine of ten of its values lie.
+func (c *spotting) readTo(def *schedule.Reading) float64 {
+	if step, ok := c.steps[def.Name]; ok {
+		return step
+	}
+	var values []float64
+	for _, list := range c.j.m.Readings[def.Name] {
+		for _, r := range list {
+			if q, ok := valueOf(r).Quantity(); ok && !r.Assumed {
+				values = append(values, inReading(def, q).Float64())
+			}
+		}
+	}
+	step := 0.01
+	for _, s := range []float64{1, 0.5, 0.25, 0.2, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.02} {
+		on := 0
+		for _, v := range values {
+			if math.Abs(v/s-math.Round(v/s)) < 1e-6 {
+				on++
+			}
+		}
+		if 10*on >= 9*len(values) {
+			step = s
+			break
+		}
+	}
+	c.steps[def.Name] = step
+	return step
+}
+
+// within is a margin rounded up to a whole number of a tape's steps, two at least: a stranger reads to the step as well.
+func within(x, step float64, u quantity.Unit) quantity.Quantity {
+	return sized(max(2, math.Ceil(x/step-1e-9))*step, u)
+}
+
+// sized is a floating number as an amount, to five decimals.
+func sized(x float64, u quantity.Unit) quantity.Quantity {
+	r := new(big.Rat)
+	if r.SetFloat64(x) == nil {
+		return quantity.Whole(0, u)
+	}
+	q, err := quantity.FromRat(r, u, 5)
+	if err != nil {
+		return quantity.Whole(0, u)
+	}
+	return q
+}
