@@ -14,7 +14,7 @@ import (
 // each test sets those it reckons with by options or says them.
 
 // builtinShed is a shed whose machine is of a built-in kind.
-func builtinShed(t *testing.T, kind string, options ...record.Option) *shed {
+func builtinShed(t testing.TB, kind string, options ...record.Option) *shed {
 	t.Helper()
 	k, ok := schedule.Builtin(kind)
 	if !ok {

@@ -14,6 +14,7 @@ import (
 type SpotAsk struct {
 	Places int    // 0: six
 	Word   string // any word a buyer says at the machine; "": none
+	Left   []Left // what LeftOf gave for the same state and machine; nil: it is worked out again
 }
 
 // Spot is a card of places that a stranger can measure in ten minutes, with what the book expects there.
@@ -102,7 +103,10 @@ func SpotCheckOf(st *State, m *Machine, ask SpotAsk) *Spot {
 	}
 	s.Seed = newestOf(st, m)
 	s.Faces = facesOf(m)
-	c := &spotting{j: newJudge(st, m, Filter{}, newHistory(st)), left: LeftOf(st, m), taken: map[record.Position]bool{}, steps: map[string]float64{}, draw: newDraw(m.ID, s.Seed, s.Word)}
+	if ask.Left == nil {
+		ask.Left = LeftOf(st, m)
+	}
+	c := &spotting{j: newJudge(st, m, Filter{}, newHistory(st)), left: ask.Left, taken: map[record.Position]bool{}, steps: map[string]float64{}, draw: newDraw(m.ID, s.Seed, s.Word)}
 	s.Noun = c.noun()
 	if s.Noun == "" {
 		return s
