@@ -45,9 +45,12 @@ type KeptJob struct {
 	Lapses  []Lapse // late, missed and open points, oldest first, places alike together
 	Times   int     // entries by which it was done in the book, the starting line left out
 	Early   int     // doings, a place at a time, when it was not due
-	Last    LastDone
-	Notes   []string // what was left out or reckoned otherwise, plain sentences
-	Entries []ID     // doings that Total rests on, in order of effect
+	// NotAsked are points, a place at a time, that came before a schedule asked for the job (InUse), and Stored those that came in storage and waited for its end.
+	// Neither is in Total but where such a wait was over by the end.
+	NotAsked, Stored int
+	Last             LastDone
+	Notes            []string // what was left out or reckoned otherwise, plain sentences
+	Entries          []ID     // doings that Total rests on, in order of effect
 }
 
 // KeptPeriod is the part of a count in one season or the time between two, by the day a point came due.
@@ -206,6 +209,8 @@ func (k *keeper) job(job *schedule.Job) KeptJob {
 		out.Places += n
 		points, early := w.walk(g.places[0], g)
 		out.Early += early * n
+		out.NotAsked += w.unasked * n
+		out.Stored += w.waited * n
 		for _, d := range g.doings {
 			if !d.Skipped && !d.Assumed {
 				times[d.Entry] = true

@@ -55,6 +55,9 @@ func (w *keptWalk) settle(at mark, base, answer *Doing, next int) (*Doing, int) 
 		since, rests = base.Done.Date(), []ID{base.Entry}
 	}
 	for range mostPoints {
+		if at.date != "" && at.date <= w.until && at.wait != at.date && (answer == nil || answer.Done.Date() > at.date) {
+			w.waited++
+		}
 		if at.wait == "" || at.wait > w.until || at.date > w.until {
 			break // not reached by any reading, or still in storage
 		}

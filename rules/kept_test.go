@@ -127,7 +127,9 @@ func TestKeptStorage(t *testing.T) {
 	s := newShed(t, text(""))
 	s.didAt("2025-01-10", "oil", "0 h")
 	s.add(&record.Store{Work: s.work("2025-02-01"), Act: "in"})
-	wantEqual(t, "waits", counted(s.kept("2025-12-31", "oil").Total), "due 0: 0 on time, 0 late, 0 missed, 0 open")
+	j := s.kept("2025-12-31", "oil")
+	wantEqual(t, "waits", counted(j.Total), "due 0: 0 on time, 0 late, 0 missed, 0 open")
+	wantEqual(t, "waiting", j.Stored, 1)
 }
 
 // Before each season: in 2026 done before it opened, in 2027 five days after, in 2028 not at all; in 2025 the book had only begun. After each: in 2025 within the
@@ -214,6 +216,7 @@ func TestKeptSchedule(t *testing.T) {
 	s.read("2025-07-01", "hours 160 h")
 	j := s.kept("2025-07-02", "oil")
 	wantEqual(t, "in use", j.InUse, "2025-06-01")
+	wantEqual(t, "came before", j.NotAsked, 2)
 	wantEqual(t, "oil", counted(j.Total), "due 1: 0 on time, 0 late, 0 missed, 1 open")
 	wantList(t, "oil", lapseLines(j.Lapses), "open 150 h, over 10 h")
 	st := s.state("2025-07-02")

@@ -23,8 +23,10 @@ type keptWalk struct {
 	did   []*Doing // the times it was done or taken as done, in order of effect
 	skips []*Doing
 	found []Lapse
-	judge bool                   // any trigger could be judged
-	bad   map[string]map[ID]bool // result wanted -> entries that found it otherwise somewhere; see ended
+	judge bool // any trigger could be judged
+	// unasked and waited are KeptJob.NotAsked and Stored of this history.
+	unasked, waited int
+	bad             map[string]map[ID]bool // result wanted -> entries that found it otherwise somewhere; see ended
 }
 
 func (w *keptWalk) note(text string) {
@@ -36,6 +38,7 @@ func (w *keptWalk) note(text string) {
 // walk gives the points of a history, those answered by one doing joined, and how many doings answered none.
 func (w *keptWalk) walk(p record.Position, h keptHistory) (points []Lapse, early int) {
 	w.p, w.until, w.did, w.skips, w.found, w.judge = p, h.until, nil, nil, nil, false
+	w.unasked, w.waited = 0, 0
 	if len(w.job.Only) > 0 {
 		return nil, 0
 	}
@@ -111,6 +114,7 @@ func (w *keptWalk) merged() (points []Lapse, early int) {
 		}
 		if p.DueOn < w.from || by != "" && answers[by] || p.State == KeptOpen && open {
 			answers[by] = true
+			w.unasked += b2i(p.DueOn < w.from)
 			continue
 		}
 		answers[by], open = true, open || p.State == KeptOpen

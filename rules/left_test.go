@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"testing"
@@ -177,36 +178,90 @@ func TestSpotCheck(t *testing.T) {
 	wantEqual(t, "asked for one", at(SpotCheckOf(st, m, SpotAsk{Places: 1})), "3 ")
 }
 
-// Whatever the history: what is left and what to check are the same in any order of arrival, rest on entries that hold, and a card has no place twice.
+// drawnDiscs is a made-up record of the discs of eight openers: acres read, discs measured, changed and moved, depths set, on days in any order.
+func drawnDiscs(rt *rapid.T, t testing.TB, n int) *shed {
+	s := newShed(t, wornText)
+	place := rapid.SampledFrom([]string{"opener/1", "opener/2-3", "opener/4", "opener/5-8", "opener/1-8"})
+	for range rapid.IntRange(0, n).Draw(rt, "entries") {
+		k := rapid.IntRange(0, 400).Draw(rt, "day")
+		day := dateOf(calendarDay("2025-01-01").AddDate(0, 0, k))
+		where := place.Draw(rt, "where")
+		switch rapid.SampledFrom([]string{"read", "read", "measure", "measure", "measure", "gap", "new", "exchange", "turned", "out", "depth"}).Draw(rt, "kind") {
+		case "read":
+			s.read(day, fmt.Sprintf("area %d ac", k*10+rapid.IntRange(0, 99).Draw(rt, "ac")))
+		case "measure":
+			s.measure(day, "disc-size", fmt.Sprintf("%s=%g in", where, float64(1024-k/3-4*rapid.IntRange(0, 16).Draw(rt, "16ths"))/64))
+		case "gap":
+			s.measure(day, "gap", where+"=0.25 in")
+		case "exchange":
+			s.add(&record.Swap{Work: s.work(day), Part: "disc", Act: record.SwapExchange, Positions: s.at("opener/1"), With: s.at("opener/4")})
+		case "new", "turned", "out":
+			act := map[string]string{"new": record.SwapNew, "turned": record.SwapTurned, "out": record.SwapOut}
+			s.swap(day, "disc", act[rapid.SampledFrom([]string{"new", "turned", "out"}).Draw(rt, "act")], where)
+		case "depth":
+			set(s, day, "depth", fmt.Sprint(rapid.IntRange(1, 12).Draw(rt, "step")), where)
+		}
+	}
+	return s
+}
+
+// Whatever the history: what is left and what to check are the same in any order of arrival, rest on entries that hold, agree on what is past its limit, and a card
+// has no place twice and no more than it was asked for; what it expects is what was last measured less the wear expected since.
 func TestLawLeftAndSpot(t *testing.T) {
-	checkLaw(t, func(rt *rapid.T, s *story) {
-		st := replayed(t, s.entries, lawEnd)
-		again := replayed(t, rapid.Permutation(s.entries).Draw(rt, "arrival"), lawEnd)
-		word := rapid.SampledFrom([]string{"", "barn", "gate"}).Draw(rt, "word")
-		for i, m := range st.Machines {
-			c := SpotCheckOf(st, m, SpotAsk{Word: word})
-			if got, want := fmt.Sprintf("%+v", SpotCheckOf(again, again.Machines[i], SpotAsk{Word: word})), fmt.Sprintf("%+v", c); got != want {
-				rt.Fatalf("in another order of arrival: %s, want %s", got, want)
-			}
-			if len(c.Places) != min(6, c.Of) {
-				rt.Fatalf("%d places of %d", len(c.Places), c.Of)
-			}
-			seen := map[record.Position]bool{}
-			for _, p := range c.Places {
-				if seen[p.Place] {
-					rt.Fatalf("%s twice", p.Place)
-				}
-				seen[p.Place] = true
-				heldEntries(rt, st, p.Entries)
-			}
-			for _, l := range LeftOf(st, m) {
+	laws(t, func(rt *rapid.T, n int) {
+		s := drawnDiscs(rt, t, n)
+		on := onDay(rt)
+		st := s.replayed(on)
+		m := st.Machine("rig")
+		ask := SpotAsk{Word: rapid.SampledFrom([]string{"", "barn", "gate"}).Draw(rt, "word"), Places: rapid.IntRange(0, 9).Draw(rt, "places")}
+		c, all := SpotCheckOf(st, m, ask), LeftOf(st, m)
+		show := func(c *Spot, all []Left) (out string) {
+			out = fmt.Sprintf("%+v\n", c)
+			for _, l := range all {
+				out += fmt.Sprintln(l.Never, l.Past, l.Worst, l.Middle)
 				for _, p := range l.Places {
-					if p.Known && p.Past != (p.Share < 0) {
-						rt.Fatalf("%s: past %t and share %g", p.Position, p.Past, p.Share)
-					}
-					heldEntries(rt, st, p.Entries)
+					out += fmt.Sprintln(p.Position, p.New, p.Size, p.On, p.Since, p.Share, p.Low, p.Likely, p.High, p.Entries)
+				}
+			}
+			return out
+		}
+		if want := min(cmp.Or(ask.Places, 6), c.Of); len(c.Places) != want {
+			rt.Fatalf("%d places of %d, asked for %d", len(c.Places), c.Of, ask.Places)
+		}
+		seen := map[record.Position]bool{}
+		for _, p := range c.Places {
+			if seen[p.Place] {
+				rt.Fatalf("%s twice", p.Place)
+			}
+			seen[p.Place] = true
+			heldEntries(rt, st, p.Entries)
+			for _, x := range p.Expected {
+				worn := x.Last
+				if x.Forecast {
+					worn = minus(x.Last, x.WornSince)
+				}
+				if x.Expected.Rat().Cmp(worn.Rat()) != 0 || x.Within.Sign() <= 0 {
+					rt.Fatalf("%s: last %s, worn %s, expected %s within %s", p.Place, x.Last, x.WornSince, x.Expected, x.Within)
 				}
 			}
 		}
+		past := 0
+		for _, l := range all {
+			for _, p := range l.Places {
+				if p.Known && p.Past != (p.Share < 0) {
+					rt.Fatalf("%s: past %t and share %g", p.Position, p.Past, p.Share)
+				}
+				past += b2i(p.Past)
+				heldEntries(rt, st, p.Entries)
+			}
+			if past != l.Past {
+				rt.Fatalf("%d past, counted %d", l.Past, past)
+			}
+		}
+		want := show(c, all)
+		s.entries = rapid.Permutation(s.entries).Draw(rt, "arrival")
+		st = s.replayed(on)
+		m = st.Machine("rig")
+		differs(rt, "in another order of arrival", want, show(SpotCheckOf(st, m, ask), LeftOf(st, m)))
 	})
 }

@@ -174,21 +174,26 @@ func (c *spotting) steady(def *schedule.Reading, p record.Position) []SpotSize {
 	return out
 }
 
-// readTo is how finely a reading is taken: the coarsest of a tape's steps on which nine of ten of its values lie.
+// readTo is how finely a reading is taken: the coarsest of a tape's steps on which nine of ten of its values lie. Fewer than five different values may lie on a
+// coarse step by chance: they count as read to a sixteenth of an inch, or to the last digit written.
 func (c *spotting) readTo(def *schedule.Reading) float64 {
 	if step, ok := c.steps[def.Name]; ok {
 		return step
 	}
 	var values []float64
+	different, digits := map[float64]bool{}, 0
 	for _, list := range c.j.m.Readings[def.Name] {
 		for _, r := range list {
 			if q, ok := valueOf(r).Quantity(); ok && !r.Assumed {
-				values = append(values, inReading(def, q).Float64())
+				q = inReading(def, q)
+				values = append(values, q.Float64())
+				different[q.Float64()], digits = true, max(digits, decimals(q))
 			}
 		}
 	}
-	step := 0.01
-	for _, s := range []float64{1, 0.5, 0.25, 0.2, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.02} {
+	last := math.Pow10(-min(digits, 3)) // of the digits written; more than three are those of a fraction
+	step := last
+	for _, s := range []float64{1, 0.5, 0.25, 0.2, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.02, 0.015625, 0.01, 0.005, 0.002} {
 		on := 0
 		for _, v := range values {
 			if math.Abs(v/s-math.Round(v/s)) < 1e-6 {
@@ -199,6 +204,12 @@ func (c *spotting) readTo(def *schedule.Reading) float64 {
 			step = s
 			break
 		}
+	}
+	if len(different) < 5 {
+		if def.Unit.String() == "in" && step >= 0.0625 {
+			last = 0.0625
+		}
+		step = min(step, last)
 	}
 	c.steps[def.Name] = step
 	return step
