@@ -25,7 +25,8 @@ import (
 type Kept struct {
 	From, To string // the days looked at: from the machine's coming to the book
 	Jobs     []KeptJob
-	Total    Tallied // of all jobs
+	Total    Tallied // of all jobs, a place at a time
+	Rounds   Tallied // of all jobs, as KeptJob.Rounds
 	Periods  []KeptPeriod
 	// Unjudged are jobs of which nothing at all could be judged, as KeptJob has it; they are in Jobs too.
 	Unjudged []string
@@ -41,6 +42,7 @@ type KeptJob struct {
 	Places  int     // where it is done; 1 for the machine as a whole
 	InUse   string  // from which day on the schedule asks for it; "" since the beginning
 	Total   Tallied // a place at a time: 48 openers greased together are 48
+	Rounds  Tallied // the same, places that went alike counted once: 47 of 48 openers greased in time and one late are two
 	Periods []KeptPeriod
 	Lapses  []Lapse // late, missed and open points, oldest first, places alike together
 	Times   int     // entries by which it was done in the book, the starting line left out
@@ -58,7 +60,8 @@ type KeptPeriod struct {
 	Name     string // "spring seeding 2026", "before spring seeding 2026"; years where no season is known
 	From, To string
 	Between  bool
-	Count    Tallied
+	Count    Tallied // a place at a time
+	Rounds   Tallied // as KeptJob.Rounds
 }
 
 // Lapse is a point that was not kept on time, at the places where it went alike.
@@ -103,6 +106,7 @@ func KeptOf(st *State, m *Machine) *Kept {
 		}
 		out.Jobs = append(out.Jobs, job)
 		out.Total.add(job.Total, 1)
+		out.Rounds.add(job.Rounds, 1)
 		out.Periods = addPeriods(out.Periods, job.Periods)
 	}
 	slices.SortStableFunc(out.Jobs, func(a, b KeptJob) int { return cmp.Compare(jobOrder(a.Job), jobOrder(b.Job)) })
@@ -147,6 +151,7 @@ func addPeriods(into, more []KeptPeriod) []KeptPeriod {
 			continue
 		}
 		into[at].Count.add(p.Count, 1)
+		into[at].Rounds.add(p.Rounds, 1)
 	}
 	return into
 }
@@ -204,6 +209,7 @@ func (k *keeper) job(job *schedule.Job) KeptJob {
 	lapses := map[string]int{}
 	var answered []ID
 	times := map[ID]bool{}
+	seen := map[string]bool{} // rounds
 	for _, g := range k.histories(job) {
 		n := len(g.places)
 		out.Places += n
@@ -221,8 +227,12 @@ func (k *keeper) job(job *schedule.Job) KeptJob {
 		}
 		for i := range points {
 			p := &points[i]
+			round := p.State + p.Cause + p.DueOn + string(p.Done)
+			rounds := b2i(!seen[round])
+			seen[round] = true
 			out.Total.count(p.State, n)
-			out.Periods = k.inPeriod(out.Periods, p.DueOn, p.State, n)
+			out.Rounds.count(p.State, rounds)
+			out.Periods = k.inPeriod(out.Periods, p.DueOn, p.State, n, rounds)
 			answered = append(answered, p.Entries...)
 			if p.State != KeptOnTime {
 				out.Lapses = addLapse(out.Lapses, lapses, p, g.places)
@@ -258,7 +268,7 @@ func addLapse(all []Lapse, at map[string]int, p *Lapse, places []record.Position
 }
 
 // inPeriod counts a point in the period in which it came due.
-func (k *keeper) inPeriod(all []KeptPeriod, day, state string, times int) []KeptPeriod {
+func (k *keeper) inPeriod(all []KeptPeriod, day, state string, places, rounds int) []KeptPeriod {
 	at := slices.IndexFunc(k.periods, func(p CostPeriod) bool { return day >= p.From && day <= p.To })
 	if at < 0 {
 		return all
@@ -269,7 +279,8 @@ func (k *keeper) inPeriod(all []KeptPeriod, day, state string, times int) []Kept
 		i = len(all)
 		all = append(all, KeptPeriod{Name: p.Name, From: p.From, To: p.To, Between: p.Between})
 	}
-	all[i].Count.count(state, times)
+	all[i].Count.count(state, places)
+	all[i].Rounds.count(state, rounds)
 	return all
 }
 

@@ -204,6 +204,7 @@ func TestKeptDaysAndPlaces(t *testing.T) {
 	wantList(t, "look", lapseLines(look.Lapses), "missed 2025-05-02")
 	grease := s.kept("2025-05-04", "grease")
 	wantEqual(t, "grease", fmt.Sprint(grease.Places, " places, ", counted(grease.Total)), "4 places, due 3: 0 on time, 2 late, 0 missed, 1 open")
+	wantEqual(t, "rounds", counted(grease.Rounds), "due 2: 0 on time, 1 late, 0 missed, 1 open")
 	wantList(t, "grease", lapseLines(grease.Lapses), "late 10 h, over 2 h at opener/1-2", "open 10 h, over 2 h at opener/3, left out")
 }
 
@@ -250,10 +251,15 @@ func TestLawKept(t *testing.T) {
 		for _, j := range k.Jobs {
 			adds(j.Job.Name, j.Total)
 			all.add(j.Total, 1)
-			var periods Tallied
+			adds(j.Job.Name+" by rounds", j.Rounds)
+			var periods, rounds Tallied
 			for _, p := range j.Periods {
 				adds(j.Job.Name+" "+p.Name, p.Count)
 				periods.add(p.Count, 1)
+				rounds.add(p.Rounds, 1)
+			}
+			if rounds != j.Rounds || j.Rounds.Due > j.Total.Due || (j.Rounds.Due == 0) != (j.Total.Due == 0) {
+				rt.Fatalf("%s: rounds by period %s, in all %s, of %s", j.Job.Name, counted(rounds), counted(j.Rounds), counted(j.Total))
 			}
 			if periods != j.Total {
 				rt.Fatalf("%s: by period %s, in all %s", j.Job.Name, counted(periods), counted(j.Total))
