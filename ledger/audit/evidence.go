@@ -23,6 +23,10 @@ type EvidenceOptions struct {
 	WithoutNames bool
 	// WithoutCosts holds back every private part that has an amount of money.
 	WithoutCosts bool
+	// WithoutWords holds back the private part of everything but control
+	// entries, whatever it has: names cannot be found in free words, so who must
+	// be sure that none is shown leaves all words out.
+	WithoutWords bool
 }
 
 // EvidenceInfo is what went into a file of evidence.
@@ -130,11 +134,14 @@ func (*Evidence) Unproved() []string {
 
 // holdsBack reports whether o keeps e's private part from being shown.
 func (o EvidenceOptions) holdsBack(e *ledger.Entry) bool {
-	if e.Private() == nil || !o.WithoutNames && !o.WithoutCosts {
+	if e.Private() == nil || o == (EvidenceOptions{}) {
 		return false
 	}
 	if e.Class() == ledger.Control {
 		return o.WithoutNames
+	}
+	if o.WithoutWords {
+		return true
 	}
 	p, err := record.DecodePrivate(e.Private())
 	if err != nil { // whatever it holds
