@@ -62,6 +62,7 @@ var commands = []func() *command{
 	auditCommand,
 	stampCommand,
 	countersignCommand,
+	saleFileCommand,
 	exportCommand,
 	calendarCommand,
 }

@@ -69,6 +69,15 @@ func TestPolicyNamesTheStyle(t *testing.T) {
 	}
 }
 
+func TestListsAreLists(t *testing.T) {
+	for numbered, want := range map[bool]string{false: `<ul class="lines">`, true: `<ol class="lines">`} {
+		page := written(t, &Page{Title: "x", Sections: []Section{{Blocks: []Block{List{Items: []Text{Say("one")}, Numbered: numbered}}}}})
+		if !strings.Contains(page, want+"\n<li>one</li>") {
+			t.Errorf("numbered %v: no %s", numbered, want)
+		}
+	}
+}
+
 func TestSameBytes(t *testing.T) {
 	if one, two := written(t, every("plain")), written(t, every("plain")); one != two {
 		t.Error("two writings differ")

@@ -1,0 +1,43 @@
+package paper
+
+// Cited calls f for every entry that the page names in its own words and that a reader sees named, in the order of the page; one named twice comes twice.
+func (p *Page) Cited(f func(id string)) {
+	say := func(all ...Text) {
+		for _, t := range all {
+			for i, id := range t.From {
+				if i == refsShown && len(t.From) > refsShown+1 {
+					break
+				}
+				f(id)
+			}
+		}
+	}
+	say(p.Under...)
+	for _, s := range p.Sections {
+		for _, b := range s.Blocks {
+			switch b := b.(type) {
+			case Para:
+				say(b.Text)
+			case Facts:
+				for _, x := range b.Items {
+					say(x.Values...)
+				}
+			case List:
+				say(b.Items...)
+			case Notice:
+				say(b.Lines...)
+			case Table:
+				b.cited(say)
+			case Figure:
+				b.Chart.Table().cited(say)
+			}
+		}
+	}
+	say(p.Foot...)
+}
+
+func (t Table) cited(say func(...Text)) {
+	for _, r := range t.Rows {
+		say(r.Cells...)
+	}
+}

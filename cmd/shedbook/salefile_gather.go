@@ -1,0 +1,280 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"shedbook/cmd/shedbook/internal/paper"
+	"shedbook/cmd/shedbook/internal/sentence"
+	"shedbook/ledger"
+	"shedbook/rules"
+	"shedbook/rules/quantity"
+	"shedbook/rules/record"
+)
+
+// saleFile is a machine's record on its way to a buyer.
+//
+// st and all that is told of it come from the evidence, read back as a buyer reads it: other machines' work, held-back words and names are not there, so
+// the page cannot tell them. whole and owner are the seller's book, asked only for whether it verifies and for what goes with the machine.
+type saleFile struct {
+	c     *call
+	o     *saleOptions
+	whole *book
+	owner *rules.State
+	sound bool
+	proof *saleProof
+	b     *book
+	st    *rules.State
+	m     *rules.Machine
+	v     *wholeJSON
+	lines map[record.ID]*historyLine // all that the evidence tells
+	order []record.ID                // of lines, in order of effect
+	wrong int                        // lines under what is wrong today
+}
+
+// saleFile gathers all that the page is made from.
+func (c *call) saleFile(o *saleOptions) (*saleFile, error) {
+	b, err := c.openUntrusted()
+	if err != nil {
+		return nil, err
+	}
+	if c.units == "" {
+		if sys, err := parseSystem(b.local.Units); err == nil {
+			c.system = sys
+		}
+	}
+	s := &saleFile{c: c, o: o, whole: b, sound: true, lines: map[record.ID]*historyLine{}}
+	for _, f := range b.log.Findings() {
+		s.sound = s.sound && f.Severity != ledger.Error
+	}
+	if s.owner, err = b.now(); err != nil {
+		return nil, err
+	}
+	m, err := findMachine(s.owner, strings.ToLower(o.machine))
+	if err != nil {
+		return nil, err
+	}
+	if o.out == "" {
+		o.out = safeName("html", m.Name, "sale file")
+	}
+	if filepath.Ext(o.out) == ".evidence" {
+		return nil, usage("end it in .html", "--out %s is the name that the evidence gets", o.out)
+	}
+	if s.proof, err = b.prove(m.ID, o.evidence()); err != nil {
+		return nil, err
+	}
+	s.b = &book{c: c, log: s.proof.ev.Book, judged: s.proof.ev.Book.Judge(), states: map[rules.Options]*rules.State{}}
+	if s.st, err = s.b.now(); err != nil {
+		return nil, err
+	}
+	if s.m = s.st.MachineByID(m.ID); s.m == nil {
+		return nil, failed("unknown-machine", "shedbook audit", "the evidence does not show the entry that added %s", m.Name)
+	}
+	if o.withoutNames {
+		s.number()
+	}
+	l, err := lookAt(s.st, []string{s.m.Name})
+	if err != nil {
+		return nil, err
+	}
+	s.v = c.viewMachine(s.st, l)
+	for _, line := range s.b.history(s.st, historyFilter{machine: s.m.ID, all: true}) {
+		s.lines[line.id] = &line
+		s.order = append(s.order, line.id)
+	}
+	return s, nil
+}
+
+// number calls people hand 1, hand 2, as they come in the machine's record.
+func (s *saleFile) number() {
+	n := 0
+	for _, e := range s.st.Effective {
+		if e.Record == nil || record.MachineOf(e.Record) != s.m.ID && e.Entry.ID != s.m.ID {
+			continue
+		}
+		who := []record.ID{e.Entry.Person}
+		if w := record.Base(e.Record); w != nil {
+			who = append(slices.Clone(w.By), who...)
+		}
+		for _, id := range who {
+			if p := s.st.Person(string(id)); p != nil && p.Name == "" {
+				n++
+				p.Name = fmt.Sprint("hand ", n)
+			}
+		}
+	}
+}
+
+// says are words that rest on entries.
+func says(words string, from ...record.ID) paper.Text {
+	t := paper.Text{Words: words}
+	for _, id := range from {
+		t.From = append(t.From, string(id))
+	}
+	return t
+}
+
+func marked(kind paper.MarkKind, word, words string, from ...record.ID) paper.Text {
+	t := says(words, from...)
+	t.Mark = paper.Mark{Kind: kind, Word: word}
+	return t
+}
+
+// who did an entry, "" where that is not told.
+func (s *saleFile) who(id record.ID) string {
+	if l := s.lines[id]; l != nil {
+		return l.who
+	}
+	return ""
+}
+
+// places names some positions.
+func (s *saleFile) places(at record.Positions) string { return sentence.Places(s.m, at, "") }
+
+// mainCounter is the counter meant when none is named; nil where the machine has none.
+func (s *saleFile) mainCounter() *rules.Counter {
+	if s.m.Fitted == nil {
+		return nil
+	}
+	def := s.m.Fitted.MainCounter()
+	if def == nil {
+		return nil
+	}
+	return s.m.Counters[def.Name]
+}
+
+// useAt is " at 4,407 ac", the main counter's use so far at a moment; "" where that is not known.
+func (s *saleFile) useAt(d record.Done) string {
+	k := s.mainCounter()
+	if k == nil {
+		return ""
+	}
+	q, ok := s.m.UseAt(k.Name, d)
+	if !ok {
+		return ""
+	}
+	return s.amount(q)
+}
+
+// amount is an amount to read at a glance, in the book's units.
+func (s *saleFile) amount(q quantity.Quantity) string { return rough(q, s.c.system).String() }
+
+// title is what kind of machine it is.
+func (s *saleFile) title() string { return sentence.Title(s.v.title, s.v.Kind) }
+
+// page is the whole document.
+func (s *saleFile) page() ([]byte, error) {
+	p := &paper.Page{
+		Title: capital(s.title()) + " \u201c" + s.m.Name + "\u201d", Kind: "sale file",
+		Under:   []paper.Text{paper.Say(strings.TrimPrefix(s.m.Title+", ", ", ") + "as the book of " + s.v.Farm + " has it on " + weekday(record.Done(s.st.On)))},
+		Running: fmt.Sprintf("%s, %s, sale file of %s, book %s, evidence %s", s.m.Name, s.title(), s.st.On, s.b.log.ID().Short(), s.proof.ev.Digest().Short()),
+	}
+	wrong := s.wrongToday()
+	for _, section := range []paper.Section{
+		s.unsound(), s.machine(), wrong, s.said(), s.replaced(), s.repaired(), s.settings(), s.signatures(), s.check(),
+	} {
+		if len(section.Blocks) > 0 {
+			p.Sections = append(p.Sections, section)
+		}
+	}
+	p.Sections = append(p.Sections, s.sources(p))
+	p.Foot = []paper.Text{paper.Say(manualRules + " Local codes and licensed practice come before this page."),
+		paper.Say("Made by shedbook from the evidence file named above, on " + s.c.now().Format("2006-01-02") + ".")}
+	var out bytes.Buffer
+	err := p.Write(&out)
+	return out.Bytes(), err
+}
+
+// unsound is what must be read first where the book does not verify.
+func (s *saleFile) unsound() paper.Section {
+	if s.sound {
+		return paper.Section{}
+	}
+	var lines []paper.Text
+	for _, f := range s.whole.log.Findings() {
+		if f.Severity == ledger.Error && len(lines) < 5 {
+			lines = append(lines, paper.Say(f.String()))
+		}
+	}
+	lines = append(lines, paper.Say("Rely on nothing below until the seller has put that right; what is below was made from what can still be read."))
+	return paper.Section{ID: "unsound", Blocks: []paper.Block{paper.Notice{Grave: true, Title: "The book that this was made from does not verify", Lines: lines}}}
+}
+
+// capital makes the first letter a capital.
+func capital(s string) string {
+	if s == "" {
+		return ""
+	}
+	r := []rune(s)
+	return strings.ToUpper(string(r[:1])) + string(r[1:])
+}
+
+// cited are the entries that texts of the page name, each once: they are listed, so that a reader can follow them without the evidence.
+func cited(p *paper.Page) map[string]bool {
+	out := map[string]bool{}
+	p.Cited(func(id string) { out[id] = true })
+	return out
+}
+
+// sources lists what the figures rest on.
+func (s *saleFile) sources(p *paper.Page) paper.Section {
+	want := cited(p)
+	var list []paper.Source
+	for _, id := range s.order {
+		if l := s.lines[id]; want[string(id)] {
+			list = append(list, paper.Source{ID: string(id), Done: string(l.done.Date()), Written: l.written(s.c).Format("2006-01-02"), Who: l.who, Says: strings.Join(append([]string{l.text(s.c)}, l.marks...), " ")})
+		}
+	}
+	return paper.Section{ID: "entries", Title: "The entries that this page names", Note: "In the order in which the work was done. All others about the machine are in the evidence file.",
+		Blocks: []paper.Block{paper.Sources{Entries: list, Fold: fmt.Sprintf("show the %s", entryCount(len(list)))}}}
+}
+
+// namesFound are parts of people's names that stand in the page or in what the evidence shows, although names were to be left out.
+func (s *saleFile) namesFound(page []byte) []string {
+	if !s.o.withoutNames {
+		return nil
+	}
+	var out []string
+	shown := append(bytes.ToLower(page), bytes.ToLower(s.shown())...)
+	for _, p := range s.owner.People {
+		for _, word := range strings.Fields(p.Name) {
+			if len([]rune(word)) > 1 && !slices.Contains(out, word) && hasWord(shown, strings.ToLower(word)) {
+				out = append(out, word)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// shown is all that the evidence shows, entry by entry.
+func (s *saleFile) shown() []byte {
+	var b bytes.Buffer
+	for _, e := range s.proof.ev.Book.Entries() {
+		b.Write(e.Body())
+		b.WriteByte('\n')
+		b.Write(e.PrivatePart())
+		b.WriteByte('\n')
+	}
+	return b.Bytes()
+}
+
+// hasWord reports a word that stands by itself.
+func hasWord(text []byte, word string) bool {
+	letter := func(c byte) bool { return c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c >= 0x80 }
+	for from := 0; ; {
+		i := bytes.Index(text[from:], []byte(word))
+		if i < 0 {
+			return false
+		}
+		i += from
+		end := i + len(word)
+		if (i == 0 || !letter(text[i-1])) && (end == len(text) || !letter(text[end])) {
+			return true
+		}
+		from = i + 1
+	}
+}

@@ -1,0 +1,122 @@
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"path/filepath"
+
+	"shedbook/cmd/shedbook/internal/paper"
+	"shedbook/ledger/audit"
+	"shedbook/rules/record"
+)
+
+// saleProof is the evidence of a sale file: written, and read back as a buyer reads it.
+type saleProof struct {
+	raw      []byte
+	sum      string // SHA-256 of the file
+	info     audit.EvidenceInfo
+	ev       *audit.Evidence
+	findings []audit.Finding
+	sums     audit.Summary // of the evidence
+}
+
+// prove makes the evidence of a machine.
+func (b *book) prove(machine record.ID, o audit.EvidenceOptions) (*saleProof, error) {
+	var out bytes.Buffer
+	p := &saleProof{}
+	info, err := audit.WriteEvidence(&out, b.log, machine, o)
+	if err != nil {
+		return nil, failed("no-evidence", "shedbook audit", "the evidence cannot be made: %v", err)
+	}
+	p.raw, p.info = out.Bytes(), info
+	digest := sha256.Sum256(p.raw)
+	p.sum = hex.EncodeToString(digest[:])
+	if p.ev, err = audit.ReadEvidence(bytes.NewReader(p.raw)); err != nil {
+		return nil, failed("no-evidence", "shedbook audit", "the evidence does not read back: %v", err)
+	}
+	p.findings = audit.VerifyEvidence(p.ev, audit.Options{Now: b.c.now().UTC()})
+	p.sums = audit.Summarize(p.ev.Book, p.findings)
+	return p, nil
+}
+
+// signatures is the one line on them, beside the condition.
+func (s *saleFile) signatures() paper.Section {
+	return paper.Section{ID: "signatures", Title: "Signatures", Blocks: []paper.Block{paper.Para{Text: paper.Say(s.signedLine())}, paper.Para{Text: paper.Say(s.stampLine() + ` How to check it all stands under "How to check this".`)}}}
+}
+
+func (s *saleFile) signedLine() string {
+	info := s.proof.info
+	return fmt.Sprintf("%s about this machine, each signed when it was written, in a book of %s; the evidence file beside this page has all of them and the place of every other one.", capital(entryCount(info.Machine)), entryCount(info.Entries))
+}
+
+// stampLine says up to when somebody from outside vouches that nothing was left out.
+func (s *saleFile) stampLine() string {
+	stamps := s.proof.sums.Stamps
+	if len(stamps) == 0 {
+		return "No stamp: nobody can tell from outside whether the newest entries were left out."
+	}
+	last := s.b.stampOne(stamps[len(stamps)-1])
+	since := "nothing was recorded since"
+	if last.After > 0 {
+		since = entryCount(last.After) + " of the book recorded since"
+	}
+	text := fmt.Sprintf("Last stamp %s of %s, countersigned by %s; %s.", last.ID[:8], last.At[:10], signers(last), since)
+	outside := false
+	for _, x := range last.Countersigns {
+		outside = outside || !x.OfTheBook
+	}
+	if !outside {
+		text += " A stamp that only the seller has signed proves nothing against the seller."
+	}
+	return text
+}
+
+// check tells a buyer how to check the page for himself, what that proves and what it does not.
+func (s *saleFile) check() paper.Section {
+	file := filepath.Base(evidenceBeside(s.o.out))
+	ev := s.proof.ev
+	out := paper.Section{ID: "check", Title: "How to check this", NewSheet: true, Note: "You need the evidence file that came with this page: " + file + ". Nothing has to be sent anywhere, and you need no book of your own."}
+	add := func(b ...paper.Block) { out.Blocks = append(out.Blocks, b...) }
+	add(paper.List{Numbered: true, Items: []paper.Text{
+		paper.Say("Is it the file that this page was made from? Let your own computer work out its SHA-256 (first line; the second is for Windows). It must be " + s.proof.sum + "."),
+		paper.Say("Does it hold? Get shedbook from where you trust it, not from the seller, and run the third line. It checks the seller's signatures and the place of every entry, and ends with \"whole\". Its digest must be " + ev.Digest().String() + "."),
+		paper.Say("Does it say what this page says? The fourth line lists every entry about the machine, the struck and corrected ones too."),
+		paper.Say("Have you a stamp of this book on paper, or a photo of one? Type it into a file: the last line tells whether anything up to that stamp was changed or left out."),
+	}})
+	add(paper.Commands{Lines: []string{"sha256sum " + file, "certutil -hashfile " + file + " SHA256", "shedbook audit --evidence " + file, "shedbook audit --evidence " + file + " --history", "shedbook audit --evidence " + file + " --against stamp.txt"}})
+	add(paper.Para{Text: paper.Say("Without shedbook: the file is lines of text, packed; gzip -dc " + file + " shows them. Let the seller show you the whole book, and shedbook audit --stock FOLDER writes every entry with its signature into files and a script that checks them with ssh-keygen alone.")})
+	facts := []paper.Fact{
+		{Name: "book", Values: []paper.Text{paper.Say(ev.Book.ID().String())}},
+		{Name: "machine", Values: []paper.Text{paper.Say(ev.Machine.String())}},
+		{Name: "evidence", Values: []paper.Text{paper.Say(fmt.Sprintf("%s about the machine of %s in all", entryCount(s.proof.info.Machine), entryCount(s.proof.info.Entries)))}},
+	}
+	if n := s.proof.info.HeldBack; n > 0 {
+		facts = append(facts, paper.Fact{Name: "held back", Values: []paper.Text{paper.Say("the private part (names, words, money) of " + entryCount(n))}})
+	}
+	add(paper.Facts{Items: facts}, paper.Para{Text: paper.Say(s.stampLine())})
+	lines := func(all []string) (out []paper.Text) {
+		for _, x := range all {
+			out = append(out, paper.Say(x))
+		}
+		return out
+	}
+	add(paper.Notice{Title: "What that proves", Lines: lines([]string{
+		"that every entry in the file stands as it was signed, by the device that it names, in its place in that device's log",
+		"that between the entries shown no other one labelled for this machine was left out",
+	})})
+	add(paper.Notice{Title: "What no signature proves", Lines: lines(ev.Unproved())})
+	add(paper.Notice{Title: "What you see of the rest of the book", Lines: lines(ev.Visible())})
+	if len(s.proof.findings) > 0 {
+		var rows []paper.Row
+		for _, f := range s.b.findingsJSON(s.proof.findings) {
+			rows = append(rows, paper.Row{Cells: []paper.Text{{Words: f.Severity, Mark: paper.Mark{}}, paper.Say(f.Message)}})
+			if len(rows) == 40 {
+				break
+			}
+		}
+		add(paper.Table{Caption: "What the check says of this evidence today", Columns: []paper.Column{{Title: "weight", Narrow: true}, {Title: "finding"}}, Rows: rows})
+	}
+	return out
+}
