@@ -43,6 +43,7 @@ type saleOptions struct {
 	withoutCosts bool
 	statements   []string
 	price        string
+	word         string // the buyer's, for the spot-check card
 	contact      string
 	machine      string // as typed
 }
@@ -56,7 +57,7 @@ func saleFileCommand() *command {
 	var o saleOptions
 	return &command{
 		name: "salefile", section: "sharing", brief: "write what a buyer wants to see, with its evidence", reads: true,
-		usage:    []string{"salefile MACHINE [--out FILE.html] [--statement TEXT]... [--price TEXT] [--contact TEXT] [--without-names] [--without-costs]"},
+		usage:    []string{"salefile MACHINE [--out FILE.html] [--statement TEXT]... [--price TEXT] [--contact TEXT] [--word WORD] [--without-names] [--without-costs]"},
 		examples: []string{"salefile drill", `salefile drill --statement "no liens" --price "on request"`, "salefile drill --without-names --without-costs"},
 		about: `Writes one page for a buyer and, beside it, the evidence that the page is made from: FILE.html and FILE.evidence, over what is there. The page tells first what is wrong today and what is left ` +
 			`of the dear parts, then what was done, by whom and how soon it was written down, and how to check all of it. It has a card to measure by and a half sheet for the windscreen. ` +
@@ -73,6 +74,7 @@ Before a sale: shedbook stamp, and have it countersigned by somebody from outsid
 			fs.StringArrayVar(&o.statements, "statement", nil, "your own `word` to the buyer; repeatable")
 			fs.StringVar(&o.price, "price", "", "on the windscreen card: the `price`")
 			fs.StringVar(&o.contact, "contact", "", "on the windscreen card: whom to `call`")
+			fs.StringVar(&o.word, "word", "", "the buyer's own `word`: draws the places on the spot-check card anew")
 			fs.BoolVar(&o.withoutNames, "without-names", false, "nobody's name, no free words")
 			fs.BoolVar(&o.withoutCosts, "without-costs", false, "no prices and invoices")
 		},
@@ -99,7 +101,7 @@ func (o *saleOptions) check() error {
 			return err
 		}
 	}
-	for _, x := range []struct{ flag, said string }{{"--price", o.price}, {"--contact", o.contact}} {
+	for _, x := range []struct{ flag, said string }{{"--price", o.price}, {"--contact", o.contact}, {"--word", o.word}} {
 		if x.said == "" {
 			continue
 		}

@@ -124,7 +124,7 @@ func (s *saleFile) turn(t rules.CounterTurn) paper.Text {
 }
 
 // wrongToday is every open fault and what must stop the machine or is due soon and was not done. What may wait is counted.
-func (s *saleFile) wrongToday() paper.Section {
+func (s *saleFile) wrongToday() (paper.Section, []paper.Text) {
 	lines := s.openFaults()
 	if s.m.Unfit {
 		lines = append([]paper.Text{marked(paper.Stop, "not fit to run", "so it is written; see the faults below", s.m.Reasons["unfit"].Entries...)}, lines...)
@@ -158,7 +158,7 @@ func (s *saleFile) wrongToday() paper.Section {
 	if all := s.problems(); len(all) > 0 {
 		out.Blocks = append(out.Blocks, paper.Notice{Title: "In the record itself, what does not fit", Lines: all})
 	}
-	return out
+	return out, lines
 }
 
 // problems are what does not fit in the record itself: not what only the evidence lacks, such as the shelf that a part came from.

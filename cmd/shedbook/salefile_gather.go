@@ -33,6 +33,7 @@ type saleFile struct {
 	lines map[record.ID]*historyLine // all that the evidence tells
 	order []record.ID                // of lines, in order of effect
 	wrong int                        // lines under what is wrong today
+	left  []rules.Left
 }
 
 // saleFile gathers all that the page is made from.
@@ -80,7 +81,7 @@ func (c *call) saleFile(o *saleOptions) (*saleFile, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.v = c.viewMachine(s.st, l)
+	s.v, s.left = c.viewMachine(s.st, l), rules.LeftOf(s.st, s.m)
 	for _, line := range s.b.history(s.st, historyFilter{machine: s.m.ID, all: true}) {
 		s.lines[line.id] = &line
 		s.order = append(s.order, line.id)
@@ -131,6 +132,14 @@ func (s *saleFile) who(id record.ID) string {
 	return ""
 }
 
+// person is a person's name as the page has it.
+func (s *saleFile) person(id record.ID) string {
+	if name := personName(s.st, id); name != "" {
+		return name
+	}
+	return "(name held back)"
+}
+
 // places names some positions.
 func (s *saleFile) places(at record.Positions) string { return sentence.Places(s.m, at, "") }
 
@@ -172,9 +181,10 @@ func (s *saleFile) page() ([]byte, error) {
 		Under:   []paper.Text{paper.Say(strings.TrimPrefix(s.m.Title+", ", ", ") + "as the book of " + s.v.Farm + " has it on " + weekday(record.Done(s.st.On)))},
 		Running: fmt.Sprintf("%s, %s, sale file of %s, book %s, evidence %s", s.m.Name, s.title(), s.st.On, s.b.log.ID().Short(), s.proof.ev.Digest().Short()),
 	}
-	wrong := s.wrongToday()
+	wrong, all := s.wrongToday()
 	for _, section := range []paper.Section{
-		s.unsound(), s.machine(), wrong, s.said(), s.replaced(), s.repaired(), s.settings(), s.signatures(), s.check(),
+		s.unsound(), s.machine(), wrong, s.wearLeft(), s.bigJobs(), s.usePerYear(), s.where(), s.said(), s.signatures(),
+		s.services(), s.replaced(), s.repaired(), s.honest(), s.settings(), s.spotCheck(), s.check(), s.windscreen(all),
 	} {
 		if len(section.Blocks) > 0 {
 			p.Sections = append(p.Sections, section)

@@ -28,6 +28,12 @@ func (p *Page) Cited(f func(id string)) {
 				say(b.Lines...)
 			case Table:
 				b.cited(say)
+			case SpotCard:
+				for _, r := range b.Rows {
+					say(r.Expected)
+				}
+			case Windscreen:
+				say(b.Wrong...)
 			case Figure:
 				b.Chart.Table().cited(say)
 			}

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"shedbook/cmd/shedbook/internal/paper"
+	"shedbook/cmd/shedbook/internal/sentence"
+	"shedbook/rules"
+	"shedbook/rules/record"
+	"shedbook/rules/schedule"
+)
+
+// spotCheck is a card to take to the machine: places to measure, what the book expects there, and room for what was found.
+func (s *saleFile) spotCheck() paper.Section {
+	spot := rules.SpotCheckOf(s.st, s.m, rules.SpotAsk{Word: s.o.word})
+	out := paper.Section{ID: "spot-check", Title: "Spot-check card", NewSheet: true}
+	if len(spot.Places) == 0 && len(spot.Faces) == 0 {
+		out.NewSheet = false
+		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("Nothing was measured or set place by place, so there is nothing that a tape could check.")}}
+		return out
+	}
+	out.Note = "Ten minutes with a tape. Write down what you find; what lies outside is worth a question, not yet a proof: ground, tape and hand differ."
+	out.Blocks = append(out.Blocks, paper.Notice{Grave: true, Title: "Before you reach in", Lines: s.spotCautions()}, paper.SpotCard{Rows: s.spotRows(spot)}, paper.Para{Text: paper.Say(s.spotChoice(spot))})
+	if how := spotHow(spot); len(how) > 0 {
+		out.Blocks = append(out.Blocks, paper.List{Items: how})
+	}
+	return out
+}
+
+// spotCautions are of the kind's own words: a stranger measures at a machine he does not know.
+func (s *saleFile) spotCautions() []paper.Text {
+	var out []paper.Text
+	for _, name := range []string{schedule.AnyJob, "raised", "blades"} {
+		if s.m.Fitted == nil {
+			break
+		}
+		if x, ok := s.m.Fitted.Caution(name); ok {
+			out = append(out, paper.Say(x.Text))
+		}
+	}
+	return append(out, paper.Say("The owner blocks the machine; do not reach in before he has. The operator's manual rules."))
+}
+
+// spotChoice says how the places were chosen, for a card is worth nothing whose places the seller could choose.
+func (s *saleFile) spotChoice(spot *rules.Spot) string {
+	if len(spot.Places) == 0 {
+		return "No place was measured or set by itself: only the counters can be looked at."
+	}
+	text := fmt.Sprintf("%d of %d places: the one with the least left, one changed lately, the others drawn from all over the machine by the newest entries, whose digests nobody can choose while measuring.", len(spot.Places), spot.Of)
+	if spot.Word == "" {
+		return text + " A seller could still write entries until he likes the draw: tell him a word of your own when you stand at the machine and let him print the card anew with it (--word)."
+	}
+	return text + fmt.Sprintf(" Drawn with the buyer's word %q too.", spot.Word)
+}
+
+func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
+	var out []paper.SpotRow
+	for _, f := range spot.Faces {
+		expected := "at least " + s.amount(f.Least) + ", read " + sinceDay(f.On)
+		if f.Likely.Rat().Cmp(f.Least.Rat()) > 0 {
+			expected += "; about " + s.amount(f.Likely) + " by now"
+		}
+		out = append(out, paper.SpotRow{Where: "counter", What: strings.ReplaceAll(f.Counter, "-", " "), Expected: says(expected, f.Entry)})
+	}
+	why := map[string]string{rules.SpotWorst: "least left", rules.SpotChanged: "changed lately"}
+	for i := range spot.Places {
+		p := &spot.Places[i]
+		where := s.places(record.NewPositions(p.Place)) + before(" (", why[p.Why]) + iff(why[p.Why] != "", ")")
+		for _, x := range p.Expected {
+			text := s.size(x.Expected)
+			if x.Within.Sign() > 0 {
+				text += " \u00b1 " + s.c.usualApart(x.Within).String()
+			}
+			text += "; measured " + s.size(x.Last) + " on " + sinceDay(x.On)
+			if x.Forecast && x.WornSince.Sign() != 0 && x.Worked.Sign() > 0 {
+				text += ", worked " + s.amount(x.Worked) + " since"
+			}
+			out = append(out, paper.SpotRow{Where: where, What: strings.TrimSpace(x.Hand + " " + sentence.Title(x.Title, x.Reading)), Expected: says(text, x.Entry)})
+			where = ""
+		}
+		for _, x := range p.Settings {
+			out = append(out, paper.SpotRow{Where: where, What: sentence.Title(x.Title, x.Setting), Expected: says(sentence.Value(x.Value, s.c.system)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)})
+			where = ""
+		}
+		for _, x := range p.Serials {
+			out = append(out, paper.SpotRow{Where: where, What: strings.TrimSpace(x.Hand+" "+strings.ReplaceAll(x.Part, "-", " ")) + ", number on it", Expected: paper.Say(x.Serial + before(", fitted ", sinceDay(x.Fitted)))})
+			where = ""
+		}
+	}
+	return out
+}
+
+// spotHow tells how each thing is measured, once.
+func spotHow(spot *rules.Spot) []paper.Text {
+	var out []paper.Text
+	told := map[string]bool{}
+	for _, p := range spot.Places {
+		for _, x := range p.Expected {
+			if x.How != "" && !told[x.Reading] {
+				told[x.Reading] = true
+				out = append(out, paper.Say(capital(sentence.Title(x.Title, x.Reading))+": "+x.How))
+			}
+		}
+	}
+	return out
+}
