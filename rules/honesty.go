@@ -173,7 +173,7 @@ func (h *Honesty) lags(st *State, work []*Effective) {
 		if h.First == "" || e.Done.Compare(h.First) < 0 {
 			h.First = e.Done
 		}
-		if e.Done.Compare(h.Last) > 0 {
+		if h.Last == "" || e.Done.Compare(h.Last) > 0 {
 			h.Last = e.Done
 		}
 		if h.Oldest == "" || l.Written < h.Oldest {

@@ -31,6 +31,7 @@ func TestHonestyLags(t *testing.T) {
 	h := HonestyOf(st, st.Machine("drill"))
 	wantEqual(t, "sum", fmt.Sprint(h.Entries, h.Near, h.Median, h.Longest), "5 3 3 30")
 	wantEqual(t, "longest", h.LongestEntry, ids[4])
+	wantEqual(t, "stretch", fmt.Sprint(h.First.Date(), " ", h.Last.Date()), "2025-05-01 2025-05-01")
 	var late []string
 	for _, l := range h.Lags {
 		late = append(late, fmt.Sprint(l.Days, " ", l.Written, " ", l.Entry == ids[4] || l.Entry == ids[3]))

@@ -29,7 +29,7 @@ func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 	part := func(n, of int) string { return fmt.Sprintf("%.0f %%", 100*float64(n)/float64(max(of, 1))) }
 	lines := []paper.Text{
 		paper.Say(fmt.Sprintf("%s of work, done from %s to %s, written from %s to %s", capital(entryCount(h.Entries)), sinceDay(h.First), sinceDay(h.Last), h.Oldest, h.Newest)),
-		paper.Say(fmt.Sprintf("%s written within %d days of the work; half within %s; the longest after %s", part(h.Near, h.Entries), rules.NearDays, countWords(h.Median, "day"), countWords(h.Longest, "day")), string(h.LongestEntry)),
+		paper.Say(fmt.Sprintf("%s written within %d days of the work; half of all %s; the longest after %s", part(h.Near, h.Entries), rules.NearDays, sameDay(h.Median), countWords(h.Longest, "day")), string(h.LongestEntry)),
 	}
 	people := func(all []rules.Share) string {
 		var out []string
@@ -60,6 +60,14 @@ func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 	}
 	lines = append(lines, paper.Say(fmt.Sprintf("Services written with a reading of their counter: %d; of these exactly on the count: %d", h.Services, len(h.Exact)), exactIDs(h)...))
 	return lines
+}
+
+// sameDay says within how many days.
+func sameDay(days int) string {
+	if days == 0 {
+		return "on the same day"
+	}
+	return "within " + countWords(days, "day")
 }
 
 func exactIDs(h *rules.Honesty) []string {

@@ -13,19 +13,19 @@ import (
 
 // services is what the schedule asked for and what became of it: season by season, job by job, and each that was late or missed.
 func (s *saleFile) services() paper.Section {
-	out := paper.Section{ID: "services", Title: "Services kept and missed", Note: "Against the schedule in this book: common practice or the farm's own values, not the maker's. Counted place by place: 48 openers greased together are 48."}
+	out := paper.Section{ID: "services", Title: "Services kept and missed", Note: "Against the schedule in this book: common practice or the farm's own values, not the maker's. Counted in rounds: 48 openers greased together are one; one of them greased late is one more."}
 	k := rules.KeptOf(s.st, s.m)
 	if k.Total.Due == 0 {
 		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("Nothing came due that this record can judge.")}}
 		out.Blocks = append(out.Blocks, s.unjudged(k)...)
 		return out
 	}
-	t := k.Total
+	t := k.Rounds
 	out.Blocks = append(out.Blocks, paper.Para{Text: paper.Say(fmt.Sprintf("From %s to %s services came due %d times: %s on time, %s late, %s missed, %s still open.", k.From, k.To, t.Due, of(t.OnTime, t.Due), of(t.Late, t.Due), of(t.Missed, t.Due), of(t.Open, t.Due)))})
 	c := paper.Kept{}
 	for _, p := range k.Periods {
-		if p.Count.Due > 0 {
-			c.Seasons = append(c.Seasons, paper.KeptSeason{Name: p.Name, OnTime: p.Count.OnTime, Late: p.Count.Late, Missed: p.Count.Missed})
+		if p.Rounds.Due > 0 {
+			c.Seasons = append(c.Seasons, paper.KeptSeason{Name: p.Name, OnTime: p.Rounds.OnTime, Late: p.Rounds.Late, Missed: p.Rounds.Missed})
 		}
 	}
 	if n := len(c.Seasons); n > 24 {
@@ -45,9 +45,9 @@ func of(n, all int) string {
 func (s *saleFile) byJob(k *rules.Kept) paper.Block {
 	t := paper.Table{Caption: "Job by job", Columns: []paper.Column{{Title: "job"}, {Title: "came due", Number: true}, {Title: "on time", Number: true}, {Title: "late", Number: true}, {Title: "missed", Number: true}, {Title: "open", Number: true}, {Title: "last done", Narrow: true}}}
 	jobs := slices.DeleteFunc(slices.Clone(k.Jobs), func(j rules.KeptJob) bool { return j.Total.Due == 0 })
-	slices.SortStableFunc(jobs, func(a, b rules.KeptJob) int { return b.Total.Missed + b.Total.Late - a.Total.Missed - a.Total.Late })
+	slices.SortStableFunc(jobs, func(a, b rules.KeptJob) int { return b.Rounds.Missed + b.Rounds.Late - a.Rounds.Missed - a.Rounds.Late })
 	for _, j := range jobs {
-		n := j.Total
+		n := j.Rounds
 		var last []record.ID
 		if j.Last.Entry != "" {
 			last = []record.ID{j.Last.Entry}

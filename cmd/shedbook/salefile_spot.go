@@ -7,6 +7,7 @@ import (
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/cmd/shedbook/internal/sentence"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
@@ -68,7 +69,7 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		p := &spot.Places[i]
 		where := s.places(record.NewPositions(p.Place)) + before(" (", why[p.Why]) + iff(why[p.Why] != "", ")")
 		for _, x := range p.Expected {
-			text := s.size(x.Expected)
+			text := s.size(asOnTape(x.Expected))
 			if x.Within.Sign() > 0 {
 				text += " \u00b1 " + s.c.usualApart(x.Within).String()
 			}
@@ -89,6 +90,14 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		}
 	}
 	return out
+}
+
+// asOnTape is a size to a hundredth: a tape shows no more.
+func asOnTape(q quantity.Quantity) quantity.Quantity {
+	if r, err := q.In(q.Unit(), 2); err == nil {
+		return r
+	}
+	return q
 }
 
 // spotHow tells how each thing is measured, once.
