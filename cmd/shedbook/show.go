@@ -203,7 +203,9 @@ func standingOf(m *rules.Machine) string {
 }
 
 func (c *call) printBook(b *bookJSON, on string) {
-	c.printf("%s\n", c.paint(bold, table.Clean(fmt.Sprintf("%s on %s", b.Title, weekday(record.Done(on))))))
+	for title := range strings.Lines(table.Wrap(table.Clean(fmt.Sprintf("%s on %s", b.Title, weekday(record.Done(on)))), c.columns(), "  ")) {
+		c.printf("%s\n", c.paint(bold, strings.TrimSuffix(title, "\n")))
+	}
 	for _, f := range b.Farms {
 		s := "farm " + f.Name
 		switch len(f.Yards) {

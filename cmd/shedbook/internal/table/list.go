@@ -245,7 +245,7 @@ func (l *List) wrapped(b *strings.Builder, i, cell int, text string, width, by i
 	}
 }
 
-// stacked writes "label: cell" lines, a blank line between two lines of a section.
+// stacked writes "label: cell" lines, the bare cell where the column has no label, a blank line between two lines of a section.
 func (l *List) stacked(b *strings.Builder, width int) {
 	section := ""
 	for i := range l.lines {
@@ -256,7 +256,10 @@ func (l *List) stacked(b *strings.Builder, width int) {
 		l.heading(b, i, &section, width)
 		for c, text := range append(append([]string(nil), row.cells...), row.remark) {
 			if text != "" {
-				l.wrapped(b, i, c, l.labels[c]+": "+text, width, 0)
+				if l.labels[c] != "" {
+					text = l.labels[c] + ": " + text
+				}
+				l.wrapped(b, i, c, text, width, 0)
 			}
 		}
 		for _, text := range row.under {
