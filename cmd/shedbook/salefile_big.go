@@ -61,7 +61,7 @@ func (s *saleFile) bigRow(j *rules.BigJob) paper.Row {
 	if said == "" {
 		said = "no invoice written"
 		if !j.Told {
-			said = "not told here"
+			said = iff(s.proof.info.HeldBack > 0, "held back, or none written") + iff(s.proof.info.HeldBack == 0, "no invoice written")
 		}
 	}
 	var who []string

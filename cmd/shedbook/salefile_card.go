@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"shedbook/cmd/shedbook/internal/paper"
+	"shedbook/rules"
 )
 
 // windscreen is the half sheet for the lot: it must say what is wrong as plainly as what is good.
@@ -24,11 +25,12 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 	}
 	for i := range s.left {
 		if l := &s.left[i]; l.Worst >= 0 {
-			w.Left = append(w.Left, s.leftWords(l))
+			w.Left = append(w.Left, s.leftShort(l))
 		}
 	}
-	for _, t := range wrong[:min(len(wrong), 5)] {
+	for _, t := range wrong[:min(len(wrong), 4)] {
 		t.From = nil
+		t.Words, _, _ = strings.Cut(t.Words, ". Found ")
 		w.Wrong = append(w.Wrong, t)
 	}
 	if n := len(wrong) - len(w.Wrong); n > 0 {
@@ -37,8 +39,14 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 	if len(wrong) == 0 {
 		w.Wrong = []paper.Text{paper.Say("nothing is written as wrong; that is no promise: look at it")}
 	}
-	w.Proof = fmt.Sprintf("Every repair, reading and part is in the sale file and its evidence (%s, digest %s...). Ask for both files; they can be checked without the seller.", filepath.Base(evidenceBeside(s.o.out)), s.proof.ev.Digest().Short())
+	w.Proof = fmt.Sprintf("Ask for the sale file and its evidence (%s, digest %s): every repair, reading and part, to be checked without the seller.", filepath.Base(evidenceBeside(s.o.out)), s.proof.ev.Digest().Short())
 	return paper.Section{ID: "windscreen", Title: "Windscreen card", Note: "Half a sheet, to be cut out.", NewSheet: true, Blocks: []paper.Block{w}}
+}
+
+// leftShort says what is left in few words.
+func (s *saleFile) leftShort(l *rules.Left) string {
+	worst := &l.Places[l.Worst]
+	return fmt.Sprintf("%s: least %s at %s, half over %s, measured %s", capital(l.Title), share(worst.Share), s.leftPlace(worst), share(l.Middle), worst.On.Date()) + before(", worked since: ", s.since(worst))
 }
 
 // breadth is how many places the main things have, and how wide it is, by its options.

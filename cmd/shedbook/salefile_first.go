@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -79,7 +80,7 @@ func (s *saleFile) counters() []paper.Fact {
 		case !k.Known:
 			f.Values = []paper.Text{paper.Say("never read")}
 		case k.Derived:
-			f.Values = []paper.Text{paper.Say(s.c.said(k.Life.q, true)), says("worked out, not read"+before(": ", k.Rule), k.Entries...)}
+			f.Values = []paper.Text{paper.Say(s.c.said(k.Life.q, true)), says("not read; "+cmp.Or(k.Rule, "worked out"), k.Entries...)}
 		default:
 			f.Values = []paper.Text{paper.Say(k.Reading.q.Show(s.c.system))}
 			last := k.Entries[max(0, len(k.Entries)-1):]
@@ -88,7 +89,7 @@ func (s *saleFile) counters() []paper.Fact {
 				read += before(" by ", s.who(last[0]))
 			}
 			f.Values = append(f.Values, says(read, last...))
-			if k.Reading != k.Life {
+			if k.Reading != k.Life && !k.Trip {
 				f.Values = append(f.Values, paper.Say(k.Life.q.Show(s.c.system)+" in all since the first reading in the book"))
 			}
 		}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shedbook/cmd/shedbook/internal/paper"
@@ -64,6 +65,13 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		}
 		out = append(out, paper.SpotRow{Where: "counter", What: strings.ReplaceAll(f.Counter, "-", " "), Expected: says(expected, f.Entry)})
 	}
+	if len(spot.Places) > 0 {
+		for _, x := range spot.Places[0].Settings {
+			if s.alike(spot, x) {
+				out = append(out, paper.SpotRow{Where: "all of these", What: sentence.Title(x.Title, x.Setting), Expected: says(sentence.Value(x.Value, s.c.system)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)})
+			}
+		}
+	}
 	why := map[string]string{rules.SpotWorst: "least left", rules.SpotChanged: "changed lately"}
 	for i := range spot.Places {
 		p := &spot.Places[i]
@@ -81,6 +89,9 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 			where = ""
 		}
 		for _, x := range p.Settings {
+			if s.alike(spot, x) {
+				continue
+			}
 			out = append(out, paper.SpotRow{Where: where, What: sentence.Title(x.Title, x.Setting), Expected: says(sentence.Value(x.Value, s.c.system)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)})
 			where = ""
 		}
@@ -98,6 +109,18 @@ func asOnTape(q quantity.Quantity) quantity.Quantity {
 		return r
 	}
 	return q
+}
+
+// alike reports a setting that stands the same at every place of the card, and stands there once.
+func (s *saleFile) alike(spot *rules.Spot, x rules.SpotSetting) bool {
+	for _, p := range spot.Places {
+		if !slices.ContainsFunc(p.Settings, func(o rules.SpotSetting) bool {
+			return o.Setting == x.Setting && o.Value == x.Value && o.Since == x.Since && o.Assumed == x.Assumed
+		}) {
+			return false
+		}
+	}
+	return len(spot.Places) > 1
 }
 
 // spotHow tells how each thing is measured, once.
