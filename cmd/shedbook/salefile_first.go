@@ -36,7 +36,13 @@ func (s *saleFile) machine() paper.Section {
 	if m.Fitted != nil {
 		var built []string
 		for _, o := range m.Fitted.OptionValues {
-			built = append(built, strings.ReplaceAll(o.Name, "-", " ")+" "+o.Value)
+			switch name := strings.ReplaceAll(o.Name, "-", " "); o.Value {
+			case "no":
+			case "yes":
+				built = append(built, name)
+			default:
+				built = append(built, name+" "+o.Value)
+			}
 		}
 		items = append(items, fact("built with", strings.Join(built, ", ")))
 	}

@@ -47,7 +47,13 @@ func (c *call) saleFile(o *saleOptions) (*saleFile, error) {
 			c.system = sys
 		}
 	}
-	s := &saleFile{c: c, o: o, whole: b, sound: true, lines: map[record.ID]*historyLine{}}
+	return b.saleFile(o)
+}
+
+// saleFile gathers from an opened book.
+func (b *book) saleFile(o *saleOptions) (s *saleFile, err error) {
+	c := b.c
+	s = &saleFile{c: c, o: o, whole: b, sound: true, lines: map[record.ID]*historyLine{}}
 	for _, f := range b.log.Findings() {
 		s.sound = s.sound && f.Severity != ledger.Error
 	}
@@ -82,7 +88,7 @@ func (c *call) saleFile(o *saleOptions) (*saleFile, error) {
 		return nil, err
 	}
 	s.v, s.left = c.viewMachine(s.st, l), rules.LeftOf(s.st, s.m)
-	for _, line := range s.b.history(s.st, historyFilter{machine: s.m.ID, all: true}) {
+	for _, line := range s.b.history(s.st, historyFilter{all: true}) {
 		s.lines[line.id] = &line
 		s.order = append(s.order, line.id)
 	}

@@ -79,12 +79,13 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		for _, x := range p.Expected {
 			text := s.size(asOnTape(x.Expected))
 			if x.Within.Sign() > 0 {
-				text += " \u00b1 " + s.c.usualApart(x.Within).String()
+				text += " \u00b1 " + asOnTape(s.c.usualApart(x.Within)).String()
 			}
-			text += "; measured " + s.size(x.Last) + " on " + sinceDay(x.On)
-			if x.Forecast && x.WornSince.Sign() != 0 && x.Worked.Sign() > 0 {
-				text += ", worked " + s.amount(x.Worked) + " since"
+			text += " (" + s.size(x.Last) + " on " + x.On.Date()
+			if x.Worked.Sign() > 0 {
+				text += ", " + s.amount(x.Worked) + " since"
 			}
+			text += ")"
 			out = append(out, paper.SpotRow{Where: where, What: strings.TrimSpace(x.Hand + " " + sentence.Title(x.Title, x.Reading)), Expected: says(text, x.Entry)})
 			where = ""
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -72,7 +73,7 @@ const worstShown = 5
 func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
 	out := []paper.Block{paper.Para{Text: paper.Say(s.leftWords(l) + ".")}}
 	known := slices.DeleteFunc(slices.Clone(l.Places), func(p rules.LeftPlace) bool { return !p.Known })
-	slices.SortStableFunc(known, func(a, b rules.LeftPlace) int { return less(a.Share, b.Share) })
+	slices.SortStableFunc(known, func(a, b rules.LeftPlace) int { return cmp.Or(less(a.Share, b.Share), less(a.Likely, b.Likely)) })
 	var rows []paper.Row
 	for i := range known[:min(worstShown, len(known))] {
 		p := &known[i]
