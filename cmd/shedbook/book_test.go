@@ -89,6 +89,16 @@ func (b *testBook) state() *rules.State {
 // add signs and stores one entry at a minute. A machine gets a key of its own; other work takes its machine's.
 func (b *testBook) add(minute string, r record.Record, p *record.Private) record.ID {
 	b.t.Helper()
+	id, err := b.try(minute, r, p)
+	if err != nil {
+		b.t.Fatalf("%s: %v", r.Kind(), err)
+	}
+	return id
+}
+
+// try is add where the entry may be refused: then nothing is stored.
+func (b *testBook) try(minute string, r record.Record, p *record.Private) (record.ID, error) {
+	b.t.Helper()
 	b.at(minute)
 	c := b.call()
 	var id record.ID
@@ -121,10 +131,7 @@ func (b *testBook) add(minute string, r record.Record, p *record.Private) record
 		}
 		return err
 	})
-	if err != nil {
-		b.t.Fatalf("%s: %v", r.Kind(), err)
-	}
-	return id
+	return id, err
 }
 
 // use puts a schedule text into use.

@@ -24,6 +24,7 @@ var pages = []struct {
 	says   string // on the first sheet
 }{
 	{name: "blocks", sheets: sheets{6, 9}, says: "every block"},
+	{name: "salefile", args: "salefile drill", sheets: sheets{8, 16}, says: "drill"},
 }
 
 // stage is a folder with shedbook built and the demo book in it.

@@ -74,7 +74,7 @@ func short(id string) string {
 }
 
 // visible writes out the characters that show nothing themselves and change how others are shown: controls but the line's end, direction controls
-// (Unicode Standard Annex #9), line and paragraph separators, and what is no character at all. Our own templates hold none of them.
+// (Unicode Standard Annex #9), line and paragraph separators, what is not seen at all, and what is no character. Our own templates hold none of them.
 func visible(text []byte) []byte {
 	if !bytes.ContainsFunc(text, hidden) && utf8.Valid(text) {
 		return text
@@ -97,12 +97,10 @@ func visible(text []byte) []byte {
 
 func hidden(r rune) bool {
 	switch {
-	case r == '\n':
+	case r == '\n', r == '\u200c', r == '\u200d': // the joiners are part of how some scripts and pictures are written
 		return false
-	case unicode.IsControl(r), r == '\u2028', r == '\u2029', r == '\u061c', r == '\ufeff', r == '\u200b', r == '\u2060':
-		return true
-	case r == '\u200e', r == '\u200f', r >= '\u202a' && r <= '\u202e', r >= '\u2066' && r <= '\u2069', r >= '\ufff9' && r <= '\ufffb', r >= 0xe0000 && r <= 0xe007f:
+	case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp):
 		return true
 	}
-	return false
+	return r >= '\ufff9' && r <= '\ufffb' || r >= 0xe0000 && r <= 0xe007f
 }
