@@ -133,7 +133,7 @@ func (c *call) writeSaleFile(o saleOptions) error {
 	if err := c.replaceFile(o.out, page); err != nil {
 		return err
 	}
-	found := s.namesFound(page)
+	found := s.namesFound()
 	if err := c.saidSaleFile(s, page, found); err != nil {
 		return err
 	}

@@ -46,7 +46,7 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 // leftShort says what is left in few words.
 func (s *saleFile) leftShort(l *rules.Left) string {
 	worst := &l.Places[l.Worst]
-	return fmt.Sprintf("%s: least %s at %s, half over %s, measured %s", capital(l.Title), share(worst.Share), s.leftPlace(worst), share(l.Middle), worst.On.Date()) + before(", worked since: ", s.since(worst))
+	return fmt.Sprintf("%s: %s at %s, half over %s, measured %s", capital(l.Title), leastWords(worst), s.leftPlace(worst), share(l.Middle), worst.On.Date()) + before(", worked since: ", s.since(worst))
 }
 
 // breadth is how many places the main things have, and how wide it is, by its options.

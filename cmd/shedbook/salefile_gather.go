@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
 
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/cmd/shedbook/internal/sentence"
@@ -248,16 +249,17 @@ func (s *saleFile) sources(p *paper.Page) paper.Section {
 		Blocks: []paper.Block{paper.Sources{Entries: list, Fold: fmt.Sprintf("show the %s", entryCount(len(list)))}}}
 }
 
-// namesFound are parts of people's names that stand in the page or in what the evidence shows, although names were to be left out.
-func (s *saleFile) namesFound(page []byte) []string {
+// namesFound are parts of people's names that stand in what the evidence shows or in the seller's own words, although names were to be left out. All else
+// on the page is made from these or is our own.
+func (s *saleFile) namesFound() []string {
 	if !s.o.withoutNames {
 		return nil
 	}
 	var out []string
-	shown := append(bytes.ToLower(page), bytes.ToLower(s.shown())...)
+	shown := append(s.shown(), strings.Join(append(slices.Clone(s.o.statements), s.o.price, s.o.contact), "\n")...)
 	for _, p := range s.owner.People {
-		for _, word := range strings.Fields(p.Name) {
-			if len([]rune(word)) > 1 && !slices.Contains(out, word) && hasWord(shown, strings.ToLower(word)) {
+		for _, word := range strings.FieldsFunc(p.Name, func(r rune) bool { return !unicode.IsLetter(r) }) {
+			if first := []rune(word); len(first) > 1 && unicode.IsUpper(first[0]) && !slices.Contains(out, word) && hasWord(shown, word) {
 				out = append(out, word)
 			}
 		}
@@ -280,7 +282,9 @@ func (s *saleFile) shown() []byte {
 
 // hasWord reports a word that stands by itself.
 func hasWord(text []byte, word string) bool {
-	letter := func(c byte) bool { return c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c >= 0x80 }
+	letter := func(c byte) bool {
+		return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c >= 0x80
+	}
 	for from := 0; ; {
 		i := bytes.Index(text[from:], []byte(word))
 		if i < 0 {

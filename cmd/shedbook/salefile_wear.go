@@ -41,7 +41,7 @@ func (s *saleFile) leftWords(l *rules.Left) string {
 		return fmt.Sprintf("%s: measured, but what is left is not known without the size of a new one", capital(l.Title))
 	}
 	worst := &l.Places[l.Worst]
-	text := fmt.Sprintf("%s: when last measured, %s, least left %s at %s (%s, limit %s); half had more than %s", capital(l.Title), sinceDay(worst.On), share(worst.Share), s.leftPlace(worst), s.size(worst.Size), s.size(l.Limit), share(l.Middle))
+	text := fmt.Sprintf("%s: when last measured, %s, %s at %s (%s, limit %s); half had more than %s", capital(l.Title), sinceDay(worst.On), leastWords(worst), s.leftPlace(worst), s.size(worst.Size), s.size(l.Limit), share(l.Middle))
 	if worst.Since.Sign() > 0 {
 		text += "; " + s.amount(worst.Since) + " worked since"
 	}
@@ -54,6 +54,14 @@ func (s *saleFile) leftWords(l *rules.Left) string {
 		}
 	}
 	return text
+}
+
+// leastWords is what the worst place has left.
+func leastWords(p *rules.LeftPlace) string {
+	if p.Past {
+		return "past its limit"
+	}
+	return "least left " + share(p.Share)
 }
 
 // share is a part of the whole in percent; below none it is past the limit.
@@ -114,13 +122,16 @@ func less(a, b float64) int {
 
 func (s *saleFile) leftShare(p *rules.LeftPlace) paper.Text {
 	if p.Past {
-		return marked(paper.Stop, "past its limit", share(p.Share))
+		return marked(paper.Stop, "past its limit", "")
 	}
 	return paper.Say(share(p.Share) + iff(p.Assumed, ", from an assumed age"))
 }
 
 // further is how much more use a part likely has.
 func (s *saleFile) further(l *rules.Left, p *rules.LeftPlace) string {
+	if p.Past {
+		return "none: it was past it when measured"
+	}
 	if !p.Forecast || l.Wear == nil || math.IsNaN(p.Likely) {
 		return "cannot be told"
 	}
