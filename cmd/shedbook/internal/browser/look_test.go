@@ -67,6 +67,7 @@ func (b *tab) check(file, name, axe string) (wrong, pale []string) {
 	folds(false)
 	b.look("print", "light", 700)
 	note("print", lines("own.boxes()"))
+	note("print", lines("own.clipped()"))
 	note("print", lines("own.contrast("+wantedContrast+")"))
 	note("print", lines("own.type(9)"))
 	b.look("screen", "light", 1000)
@@ -108,7 +109,7 @@ func TestChecksFind(t *testing.T) {
 	for _, want := range []string{
 		"policy: ", "page: title: none", "page: lang: ", "page: style attribute: ", "page: element: script", "page: handler: onclick", "page: address: http://192.0.2.1/", "page: svg: no role", "page: img: no alt",
 		"page: table: no column headers", "page: headings: h3 after h1", "page: id twice: twice", "page: link to nothing: #nothing", "light desk: contrast ", "dark phone: contrast ", "light desk: line ", "light phone: target ",
-		"axe color-contrast", "axe image-alt", "320 px: reflow: ", "print: box 5.5 x 5.5 mm", "print: type 6.0 pt",
+		"axe color-contrast", "axe image-alt", "320 px: reflow: ", "print: box 5.5 x 5.5 mm", "print: type 6.0 pt", "print: cut off: div.short",
 	} {
 		if !slices.ContainsFunc(wrong, func(w string) bool { return strings.Contains(w, want) }) {
 			t.Errorf("nothing says %q", want)

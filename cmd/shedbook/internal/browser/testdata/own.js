@@ -167,5 +167,8 @@
     }
     return [...out.values()];
   };
-  window.own = { contrast, lines, structure, targets, reflow, boxes, type };
+  // Words cut off by their own frame: on paper nobody can scroll to them.
+  const clipped = () => [...document.querySelectorAll("body *")].filter((e) => !["svg", "SVG"].includes(e.tagName) && !e.closest("svg") && e.checkVisibility() && e.clientHeight > 1)
+    .filter((e) => /hidden|clip|auto|scroll/.test(getComputedStyle(e).overflowY + getComputedStyle(e).overflowX) && (e.scrollHeight > e.clientHeight + 2 || e.scrollWidth > e.clientWidth + 2)).map((e) => `cut off: ${say(e)}`);
+  window.own = { clipped, contrast, lines, structure, targets, reflow, boxes, type };
 })();
