@@ -39,14 +39,9 @@ type saleFile struct {
 
 // saleFile gathers all that the page is made from.
 func (c *call) saleFile(o *saleOptions) (*saleFile, error) {
-	b, err := c.openUntrusted()
+	b, err := c.open() // signatures were checked when entries came in, and digests pin them; those in the evidence are checked once more below
 	if err != nil {
 		return nil, err
-	}
-	if c.units == "" {
-		if sys, err := parseSystem(b.local.Units); err == nil {
-			c.system = sys
-		}
 	}
 	return b.saleFile(o)
 }
