@@ -64,5 +64,6 @@ var commands = []func() *command{
 	countersignCommand,
 	saleFileCommand,
 	exportCommand,
+	jobcardCommand,
 	calendarCommand,
 }

@@ -11,9 +11,9 @@ import (
 var jsonOf = map[string][]any{
 	"new": {newJSON{}}, "demo": {dueJSON{}}, "people list": {peopleJSON{}}, "people key": {keyJSON{}}, "people recovery": {recoveryJSON{}}, "join": {joinedJSON{}}, "sync": {syncedJSON{}, placesJSON{}}, "audit": {auditJSON{}, evidenceJSON{}}, "export": {evidenceJSON{}, sheetJSON{}}, "calendar": {calendarJSON{}}, "stamp": {stampJSON{}, stampsJSON{}}, "machine list": {machinesJSON{}}, "schedule list": {schedulesJSON{}},
 	"schedule show": {scheduleTextJSON{}}, "schedule check": {checksJSON{}}, "shelf list": {stocksJSON{}}, "due": {dueJSON{}}, "show": {booksJSON{}, wholeJSON{}}, "history": {historiesJSON{}}, "spec": {specJSON{}}, "prepare": {preparedJSON{}}, "compare": {comparedJSON{}}, "wear": {wearsJSON{}},
-	"salefile": {saleJSON{}},
-	"life":     {lifeJSON{}},
-	"cost":     {costsJSON{}, classesJSON{}},
+	"salefile": {saleJSON{}}, "jobcard": {pageJSON{}},
+	"life": {lifeJSON{}},
+	"cost": {costsJSON{}, classesJSON{}},
 }
 
 // shapes are the forms of what a command prints with --json, as its help says them.

@@ -7,7 +7,6 @@ import (
 	"shedbook/cmd/shedbook/internal/paper"
 )
 
-//lint:ignore U1000 the first command that writes a page comes next
 type pageJSON struct {
 	Format int    `json:"format"`
 	Paper  string `json:"paper"` // "sale file", "job card", ...
@@ -16,8 +15,6 @@ type pageJSON struct {
 }
 
 // writePage writes a page to out, over what is there; "-" is the standard output. It says where it went and how it gets onto paper.
-//
-//lint:ignore U1000 the first command that writes a page comes next
 func (c *call) writePage(p *paper.Page, out string) error {
 	var b bytes.Buffer
 	if err := p.Write(&b); err != nil {

@@ -156,7 +156,7 @@ var reads = []string{
 	"schedule list", "schedule show drill", "schedule show drill job.grease", "schedule show disc-drill", "schedule show tractor", "schedule show drill job --paths", "machine list", "people list", "people list --fingerprints", "shelf list",
 	"compare drill 2026-04-01 today", "compare drill 2026-04-01 today --why", "wear drill disc", "wear drill disc --all --why", "spec drill", "spec drill torque", "spec tractor", "prepare --before 2026-12-01", "prepare drill --before 2026-12-01 --why",
 	"life drill disc", "life small-drill disc --by group --use 100ac --curve --why",
-	"salefile drill --out drill.html",
+	"salefile drill --out drill.html", "jobcard drill --out card.html", "jobcard drill --pocket --out card.html", "jobcard drill --wall --before 2027-01-01 --out card.html",
 	"cost", "cost drill", "cost drill --labour 25 --list-price 52000 --made 2014 --hours 900 --why", "cost --classes", "cost --shops",
 }
 

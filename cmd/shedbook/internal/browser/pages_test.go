@@ -24,6 +24,10 @@ var pages = []struct {
 	says   string // on the first sheet
 }{
 	{name: "blocks", sheets: sheets{6, 9}, says: "every block"},
+	{name: "jobcard", args: "jobcard drill", sheets: sheets{6, 14}, says: "job card"},
+	{name: "jobcard-yard", args: "jobcard --yard home", sheets: sheets{8, 17}, says: "the most pressing first"},
+	{name: "pocket", args: "jobcard drill --pocket", sheets: sheets{1, 2}, says: "pocket card"},
+	{name: "wall", args: "jobcard drill --wall", sheets: sheets{2, 5}, says: "wall chart"},
 	{name: "salefile", args: "salefile drill", sheets: sheets{8, 16}, says: "drill"},
 }
 

@@ -30,6 +30,7 @@ type Page struct {
 	Kind     string // the word above the title: "sale file", "job card"
 	Under    []Text // lines under the title: what, where, of which day
 	Running  string // stands at the head of each printed sheet: machine, day, book; "" for none
+	Large    bool   // lettered to be read from across a room
 	Print    bool   // made to be printed and written on: black on white on the screen too
 	Sections []Section
 	Foot     []Text // last lines of the document

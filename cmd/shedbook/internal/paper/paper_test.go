@@ -28,7 +28,9 @@ func every(text string) *Page {
 		Para{say}, Facts{[]Fact{{Name: text, Values: []Text{say}}}}, List{Items: []Text{say}}, Notice{Title: text, Lines: []Text{{Words: text, Mark: Mark{Stop, text}, From: []string{text}}}, Grave: true},
 		Table{Caption: text, Columns: []Column{{Title: text}, {Title: text, Number: true}}, Rows: []Row{{[]Text{say, say}}}, Foot: text, Fold: text},
 		Sources{Caption: text, Fold: text, Entries: []Source{{ID: text, Done: text, Written: text, Who: text, Says: text}}},
-		Commands{[]string{text}}, Photo{text},
+		Commands{[]string{text}}, Photo{text}, Blanks{[]string{text}}, Ticks{text, []Text{say}}, Strip{text, []Block{Para{say}}},
+		Task{Number: text, Title: text, Where: text, Why: say, Facts: []Fact{{Name: text, Values: []Text{say}}}, Care: []string{text}, Key: []string{text},
+			Boxes: []Boxes{{Caption: text, Write: []string{text}, Rows: []BoxRow{{Name: text, Boxes: []Box{{Label: text, Last: text, Ticks: []string{text}}}}}}}},
 	}}}}
 }
 
