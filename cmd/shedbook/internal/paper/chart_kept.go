@@ -15,7 +15,7 @@ type KeptSeason struct {
 
 func (c Kept) draw(width float64) drawing {
 	d := drawing{Width: width}
-	left, right, above := 150.0, width-10, 0.0
+	left, right, above := 196.0, width-10, 0.0
 	if width < 400 { // the name stands above its bar: cut short, seasons of two years would read alike
 		left, above = 0, 16
 	}
