@@ -32,16 +32,30 @@ func bindDid(s *said, fs *pflag.FlagSet) {
 
 func didCommand() *command {
 	s := &said{}
+	run := recordCommand(didVerb, s)
 	return &command{
 		name: "did", section: "in the shed", brief: "record that a job of the schedule was done", writes: true,
-		usage: []string{"did MACHINE [PLACES] JOB [but PLACES] [--moved PLACES] [--skipped PLACES] [--result WORD] ..."},
+		usage: []string{"did MACHINE [PLACES] JOB [but PLACES] [--moved PLACES] [--skipped PLACES] [--result WORD] ...", "did MACHINE [JOB ...] --ask"},
 		examples: []string{
 			"did drill grease but 14,31", "did drill grease 1-24", "did drill torque-check --moved 14,31 --skipped 9",
 			"did tractor oil-change --fill \"engine oil=22 L\" --counter 4210", "did sprayer test --outcome pass --until 2027-05-01",
+			"did drill --ask",
 		},
-		about: "Places left out are all places of the job. A bigger job counts for the smaller ones it includes.",
-		flags: func(fs *pflag.FlagSet) { bindDid(s, fs) },
-		run:   recordCommand(didVerb, s),
+		about: "Places left out are all places of the job. A bigger job counts for the smaller ones it includes. --ask goes through what the job card lists, in its order, and asks of each where it was done: to key a card in.",
+		flags: func(fs *pflag.FlagSet) {
+			bindDid(s, fs)
+			s.yes(fs, &s.ask, "ask", "ask for one job of the card after the other")
+		},
+		run: func(c *call) error {
+			if !s.ask || len(c.args) == 0 {
+				return run(c)
+			}
+			jobs, err := c.askDone(s)
+			if err != nil {
+				return err
+			}
+			return c.recordDone(jobs)
+		},
 	}
 }
 
