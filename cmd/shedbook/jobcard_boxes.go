@@ -8,6 +8,7 @@ import (
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/cmd/shedbook/internal/sentence"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
@@ -123,16 +124,11 @@ func (c *call) readingCaption(def *schedule.Reading) string {
 		s += ", in " + u
 	}
 	if l := def.Limit; l != nil {
-		var parts []string
-		if l.HasMin {
-			parts = append(parts, "at least "+sentence.Value(record.Amount(l.Min), c.system))
+		words := limitWords(l, func(q quantity.Quantity) string { return sentence.Value(record.Amount(q), c.system) })
+		if l.HasShare && def.HasNew {
+			words += "; new " + sentence.Value(record.Amount(def.New), c.system)
 		}
-		if l.HasMax {
-			parts = append(parts, "at most "+sentence.Value(record.Amount(l.Max), c.system))
-		}
-		if len(parts) > 0 {
-			s += " (limit: " + strings.Join(parts, ", ") + ")"
-		}
+		s += before(" (limit: ", words) + iff(words != "", ")")
 	}
 	if len(def.Condition) > 0 {
 		s += "; at what " + strings.Join(def.Condition, ", ") + ": ______"

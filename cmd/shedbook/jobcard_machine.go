@@ -192,6 +192,10 @@ func (c *call) taskBlock(k *card, t *cardTask, shared []string) paper.Task {
 	if known {
 		c.boxesOf(k, t, job, &b)
 	}
+	b.Room = []string{"skipped, why"}
+	if !known || t.Cause == rules.ByFault {
+		b.Room = []string{"what was done"}
+	}
 	b.Key = append(b.Key, c.keyLines(k, t, job)...)
 	return b
 }

@@ -43,10 +43,30 @@ func (c *call) cardPage(b *book, st *rules.State, a carding) (*paper.Page, error
 	for i, card := range cards {
 		p.Sections = append(p.Sections, c.machineCard(card, len(cards) > 1 || i > 0)...)
 	}
+	if a.person == "" {
+		p.Sections = append(p.Sections, unjudgedWork(b, a)...)
+	}
 	for _, s := range safetyLines {
 		p.Foot = append(p.Foot, paper.Say(s))
 	}
 	return p, nil
+}
+
+// unjudgedWork names the work of which the book cannot say whether it is due: a card that left it out would read as if it were done.
+func unjudgedWork(b *book, a carding) []paper.Section {
+	list, err := gatherDue([]*book{b}, a.farm, a.yard, a.machine, rules.Filter{All: true}, "", "")
+	if err != nil { // the same names have just been found
+		return nil
+	}
+	items := slices.DeleteFunc(list.items, func(i dueItem) bool { return i.State != rules.Unknown })
+	if len(items) == 0 {
+		return nil
+	}
+	var lines []paper.Text
+	for _, s := range unknownLines(items) {
+		lines = append(lines, paper.Say(s))
+	}
+	return []paper.Section{{Title: "Not known whether it is due", Whole: true, Note: "Look at these too: the book cannot tell.", Blocks: []paper.Block{paper.List{Items: lines}}}}
 }
 
 // nextUp is what comes first of what is not due yet.
@@ -56,7 +76,8 @@ func (c *call) nextUp(b *book, a carding) []paper.Block {
 		return []paper.Block{paper.Para{Text: paper.Say(err.Error())}}
 	}
 	var rows []paper.Row
-	for _, r := range onOneLine(list.items, false) {
+	known := slices.DeleteFunc(list.items, func(i dueItem) bool { return i.State == rules.Unknown })
+	for _, r := range onOneLine(known, false) {
 		if len(rows) == 12 {
 			break
 		}

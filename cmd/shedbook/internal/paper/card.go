@@ -21,6 +21,7 @@ type Task struct {
 	Facts  []Fact   // torque, limit, minutes, hands, who may do it, the last time
 	Care   []string // cautions of this job beside those of every job
 	Boxes  []Boxes
+	Room   []string // gaps to fill by hand under the boxes: "skipped, why"
 	Key    []string // the lines that record it afterwards
 }
 
@@ -53,6 +54,11 @@ type Strip struct {
 // Worded reports a row whose boxes have words to tick, and so want more room.
 func (r BoxRow) Worded() bool {
 	return slices.ContainsFunc(r.Boxes, func(b Box) bool { return len(b.Ticks) > 0 })
+}
+
+// Named reports a row with a box whose label is a long word, and so wants more room.
+func (r BoxRow) Named() bool {
+	return slices.ContainsFunc(r.Boxes, func(b Box) bool { return len(b.Label) > 5 })
 }
 
 func (Blanks) template() string { return "blanks" }
