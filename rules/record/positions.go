@@ -3,7 +3,7 @@ package record
 import (
 	"encoding/json"
 	"fmt"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -63,10 +63,12 @@ func (r Range) String() string {
 
 // NewPositions merges any places, in any order, doubled ones too, into a set.
 func NewPositions(places ...Position) Positions {
-	sorted := append([]Position(nil), places...)
-	sort.Slice(sorted, func(i, j int) bool { return sorted[i].Compare(sorted[j]) < 0 })
+	if !slices.IsSortedFunc(places, Position.Compare) {
+		places = slices.Clone(places)
+		slices.SortFunc(places, Position.Compare)
+	}
 	var set Positions
-	for _, p := range sorted {
+	for _, p := range places {
 		if p.Noun == "" {
 			continue
 		}
@@ -99,7 +101,7 @@ func ParsePositions(texts []string) (Positions, error) {
 		if err != nil {
 			return Positions{}, err
 		}
-		places = append(places, r.expand()...)
+		places = r.expand(places)
 	}
 	set := NewPositions(places...)
 	if got := set.Strings(); strings.Join(got, " ") != strings.Join(texts, " ") {
@@ -157,11 +159,12 @@ func isWord(s string) bool {
 	return s != ""
 }
 
-func (r Range) expand() []Position {
+// expand appends the places of a range.
+func (r Range) expand(places []Position) []Position {
 	if r.Name != "" {
-		return []Position{{Noun: r.Noun, Name: r.Name}}
+		return append(places, Position{Noun: r.Noun, Name: r.Name})
 	}
-	places := make([]Position, 0, r.To-r.From+1)
+	places = slices.Grow(places, max(0, r.To-r.From+1))
 	for n := r.From; n <= r.To; n++ {
 		places = append(places, Position{Noun: r.Noun, Number: n})
 	}
@@ -185,9 +188,12 @@ func (s Positions) String() string { return strings.Join(s.Strings(), ",") }
 
 // All are the places one by one, in order.
 func (s Positions) All() []Position {
-	var out []Position
+	if s.IsZero() {
+		return nil
+	}
+	out := make([]Position, 0, s.Len())
 	for _, r := range s.ranges {
-		out = append(out, r.expand()...)
+		out = r.expand(out)
 	}
 	return out
 }
@@ -220,13 +226,43 @@ func (s Positions) Has(p Position) bool {
 
 // Without is s less the places of o.
 func (s Positions) Without(o Positions) Positions {
-	var keep []Position
-	for _, p := range s.All() {
-		if !o.Has(p) {
-			keep = append(keep, p)
+	if o.IsZero() {
+		return s
+	}
+	var left Positions
+	for _, r := range s.ranges {
+		whole := true
+		for _, cut := range o.ranges { // in order, so that what lies before a cut is left over for good
+			if cut.Noun != r.Noun || cut.Name != r.Name || cut.To < r.From || r.To < cut.From {
+				continue
+			}
+			if r.From < cut.From {
+				left.ranges = append(left.ranges, Range{Noun: r.Noun, From: r.From, To: cut.From - 1})
+			}
+			if r.From = cut.To + 1; r.Name != "" || r.From > r.To {
+				whole = false
+				break
+			}
+		}
+		if whole {
+			left.ranges = append(left.ranges, r)
 		}
 	}
-	return NewPositions(keep...)
+	return left
+}
+
+// Common holds the places that are in both.
+func (s Positions) Common(o Positions) Positions {
+	var both Positions
+	for _, r := range s.ranges {
+		for _, p := range o.ranges {
+			if p.Noun != r.Noun || p.Name != r.Name || p.To < r.From || r.To < p.From {
+				continue
+			}
+			both.ranges = append(both.ranges, Range{Noun: r.Noun, From: max(r.From, p.From), To: min(r.To, p.To), Name: r.Name})
+		}
+	}
+	return both
 }
 
 // Union holds the places of both.
