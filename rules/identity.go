@@ -115,7 +115,7 @@ func (r *replay) addMachine(e *Effective, rec *record.Machine, overrides []*Effe
 	u := &unit{
 		m: m, adds: e, acts: map[string][]counterAct{}, own: map[ID]map[string]point{}, deriven: map[string]bool{},
 		slots: map[string]map[string]*slot{}, byPlace: map[string][]*slot{}, out: map[string]map[string]OutOfUse{},
-		walks: map[walkKey]walked{}, slotNames: map[slotKey]string{}, tallies: map[string]*tally{}, worked: map[string]bool{}, said: map[string]bool{},
+		walks: map[walkKey]walked{}, slotNames: map[slotKey]string{}, tallies: map[tallyKey]*tally{}, worked: map[string]bool{}, said: map[string]bool{},
 	}
 	r.units[m.ID] = u
 	r.order = append(r.order, u)

@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"slices"
-
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
@@ -124,11 +122,7 @@ func (u *unit) covers(noun string, done record.Positions, job *schedule.Job) pla
 	want := u.jobPlaces(job)
 	switch {
 	case noun == job.Of && noun != "":
-		both := slices.DeleteFunc(want.All(), func(p record.Position) bool { return !done.Has(p) })
-		if len(both) == 0 {
-			return nil
-		}
-		return u.walk(record.NewPositions(both...))
+		return u.walk(want.Common(done))
 	case noun != "" && !u.f.All(noun).Without(done).IsZero():
 		return nil
 	case job.Of == "":

@@ -84,10 +84,13 @@ func (u *unit) jobPlaces(j *schedule.Job) record.Positions {
 	return u.f.All(j.Of)
 }
 
+// noHand is the one thing in a place that has no like; only read.
+var noHand = []string{""}
+
 // hands are the names of the like things in one place of noun, left hand first; one without a name where handed is false.
 func (u *unit) hands(noun string, handed bool) []string {
 	if !handed {
-		return []string{""}
+		return noHand
 	}
 	if p, _, ok := u.f.Noun(noun); ok && len(p.Hands) > 0 {
 		return p.Hands

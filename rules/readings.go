@@ -3,13 +3,18 @@ package rules
 import (
 	"fmt"
 	"math/big"
-	"slices"
 	"strings"
 
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
+
+// handAt is one of the like things in a place: "" where there is but one.
+type handAt struct {
+	at   record.Position
+	hand string
+}
 
 // measure keeps readings, each with the part it is a size of and that part's use then.
 func (r *replay) measure(u *unit, e *Effective, m *record.Measure) {
@@ -22,7 +27,7 @@ func (r *replay) measure(u *unit, e *Effective, m *record.Measure) {
 		}
 	}
 	var read places
-	hands := map[record.Position][]string{}
+	var hands []handAt
 	for _, v := range m.Values {
 		if def == nil {
 			noun = nounOf(v.Positions)
@@ -33,7 +38,7 @@ func (r *replay) measure(u *unit, e *Effective, m *record.Measure) {
 				n.Found, n.Left, n.Cannot, n.Condition, n.With = v.Found, v.Left, v.Cannot, m.Condition, m.With
 				u.keep(m.Reading, u.slotName(p, hand), n)
 				if v.Cannot == "" {
-					hands[p] = append(hands[p], hand)
+					hands = append(hands, handAt{p, hand})
 				}
 			}
 			if v.Cannot == "" {
@@ -99,14 +104,7 @@ func (u *unit) keep(reading, slot string, n *Reading) {
 func (r *replay) compute(u *unit, e *Effective, from *schedule.Reading, p record.Position) {
 	for i := range u.f.Readings {
 		def := &u.f.Readings[i]
-		if def.Computed == nil || def.Of != from.Of {
-			continue
-		}
-		rests := slices.ContainsFunc(def.Computed.Things(), func(name string) bool {
-			base, _, _ := strings.Cut(name, "/")
-			return base == from.Name
-		})
-		if !rests {
+		if def.Computed == nil || def.Of != from.Of || !def.Computed.RestsOn(from.Name) {
 			continue
 		}
 		values, all := u.terms(e, def.Computed.From, p)

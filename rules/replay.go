@@ -89,7 +89,7 @@ type unit struct {
 	now       moment
 	walks     map[walkKey]walked
 	slotNames map[slotKey]string
-	tallies   map[string]*tally
+	tallies   map[tallyKey]*tally
 	worked    map[string]bool
 	said      map[string]bool // problems said once per machine
 }

@@ -17,9 +17,18 @@ type tally struct {
 	got []string
 }
 
+type tallyKey struct {
+	job string
+	at  record.Position
+}
+
 // tick notes one of the things a job needs at a place, and reports whether they are all there now.
 func (u *unit) tick(job string, p record.Position, day, item string, need int) bool {
-	key := job + " " + u.name(p)
+	key := tallyKey{job, p}
+	if need <= 1 { // nothing to wait for, mostly
+		delete(u.tallies, key)
+		return true
+	}
 	t := u.tallies[key]
 	if t == nil || t.day != day {
 		t = &tally{day: day}
@@ -120,7 +129,7 @@ func (l places) only(yes bool) places {
 }
 
 // tallyReading notes the jobs that reading a value does.
-func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at map[record.Position][]string) {
+func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, read []handAt) {
 	for i := range u.f.Jobs {
 		job := &u.f.Jobs[i]
 		if job.Swaps != "" || job.Turns != "" || !slices.Contains(job.Measures, def.Name) {
@@ -133,11 +142,9 @@ func (r *replay) tallyReading(u *unit, e *Effective, def *schedule.Reading, at m
 			}
 		}
 		var done places
-		for p, hands := range at {
-			for _, h := range hands {
-				if u.tick(job.Name, p, e.Done.Date(), def.Name+" "+h, need) {
-					done = append(done, p)
-				}
+		for _, h := range read {
+			if u.tick(job.Name, h.at, e.Done.Date(), def.Name+" "+h.hand, need) {
+				done = append(done, h.at)
 			}
 		}
 		r.through(u, e, job, u.covers(def.Of, done.positions(), job).only(len(done) > 0), "measure")

@@ -3,7 +3,6 @@ package rules
 import (
 	"math/big"
 	"sort"
-	"strings"
 
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
@@ -69,9 +68,7 @@ func (c *Counter) between(d record.Done) quantity.Quantity {
 			break
 		}
 	}
-	y := new(big.Rat).Sub(b.Life.Rat(), a.Life.Rat())
-	y.Mul(y, big.NewRat(done, all)).Add(y, a.Life.Rat())
-	q, err := quantity.FromRat(y, c.Unit, max(1, decimals(a.Life), decimals(b.Life)))
+	q, err := quantity.Between(a.Life, b.Life, done, all, max(1, decimals(a.Life), decimals(b.Life)))
 	if err != nil {
 		return a.Life
 	}
@@ -173,8 +170,7 @@ func moment2done(min int64) record.Done {
 func two(n int64) string { return string([]byte{byte('0' + n/10), byte('0' + n%10)}) }
 
 func decimals(q quantity.Quantity) int {
-	_, frac, _ := strings.Cut(q.Number(), ".")
-	return len(frac)
+	return q.Decimals()
 }
 
 // lives is use by counter.

@@ -27,6 +27,20 @@ func (c *Computed) Things() []string {
 	return out
 }
 
+// RestsOn reports whether it is worked out from a reading or setting, of whichever hand.
+func (c *Computed) RestsOn(thing string) bool {
+	for _, list := range [2][]string{c.From, c.By} {
+		for _, term := range list {
+			if base, _, _ := strings.Cut(term, "/"); base == thing {
+				if _, ok := Fixed(term); !ok {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
 // String says how it is worked out: "caught / (turns x 8 ft x 7.5 in)", "the smaller of size/left and size/right".
 func (c *Computed) String() string {
 	switch c.How {

@@ -3,6 +3,7 @@ package schedule
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -186,7 +187,10 @@ func (f *Fitted) Rank(p record.Position) int {
 // Walk gives the places of a set in the order in which a person walks past them, noun by noun in the schedule's order: 1 to n in line, or rank by
 // rank, every second one from right to left. Named places come in the schedule's order. Places the machine has not come last.
 func (f *Fitted) Walk(set record.Positions) []record.Position {
-	var out []record.Position
+	if set.IsZero() {
+		return nil
+	}
+	out := make([]record.Position, 0, set.Len())
 	for i := range f.Places {
 		p := &f.Places[i]
 		n, ranks := f.counts[p.Noun], f.ranks[p.Noun]
@@ -194,18 +198,15 @@ func (f *Fitted) Walk(set record.Positions) []record.Position {
 			ranks = 1
 		}
 		for rank := 1; rank <= ranks; rank++ {
-			var row []record.Position
+			row := len(out)
 			for k := rank; k <= n; k += ranks {
 				if q := at(p, k); set.Has(q) {
-					row = append(row, q)
+					out = append(out, q)
 				}
 			}
 			if rank%2 == 0 {
-				for a, b := 0, len(row)-1; a < b; a, b = a+1, b-1 {
-					row[a], row[b] = row[b], row[a]
-				}
+				slices.Reverse(out[row:])
 			}
-			out = append(out, row...)
 		}
 	}
 	for _, q := range set.All() {
