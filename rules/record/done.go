@@ -1,7 +1,6 @@
 package record
 
 import (
-	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -96,8 +95,8 @@ func isDigit(c byte) bool { return '0' <= c && c <= '9' }
 
 // UnmarshalJSON refuses anything but the stored forms.
 func (d *Done) UnmarshalJSON(b []byte) error {
-	var s string
-	if err := json.Unmarshal(b, &s); err != nil {
+	s, err := textOf(b)
+	if err != nil {
 		return err
 	}
 	v, err := ParseDone(s)

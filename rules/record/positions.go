@@ -104,7 +104,7 @@ func ParsePositions(texts []string) (Positions, error) {
 		places = r.expand(places)
 	}
 	set := NewPositions(places...)
-	if got := set.Strings(); strings.Join(got, " ") != strings.Join(texts, " ") {
+	if got := set.Strings(); !slices.Equal(got, texts) {
 		return Positions{}, fmt.Errorf("positions %q are not in their merged form %q", texts, got)
 	}
 	return set, nil
@@ -276,8 +276,8 @@ func (s Positions) MarshalJSON() ([]byte, error) { return json.Marshal(s.Strings
 
 // UnmarshalJSON takes the merged form only.
 func (s *Positions) UnmarshalJSON(b []byte) error {
-	var texts []string
-	if err := json.Unmarshal(b, &texts); err != nil {
+	texts, err := textsOf(b)
+	if err != nil {
 		return err
 	}
 	if len(texts) == 0 {

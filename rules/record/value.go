@@ -60,8 +60,8 @@ func (v Value) MarshalJSON() ([]byte, error) { return json.Marshal(v.String()) }
 
 // UnmarshalJSON takes stored forms only.
 func (v *Value) UnmarshalJSON(b []byte) error {
-	var s string
-	if err := json.Unmarshal(b, &s); err != nil {
+	s, err := textOf(b)
+	if err != nil {
 		return err
 	}
 	if s == "" {
