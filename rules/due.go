@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"slices"
 	"sort"
+	"sync"
 	"time"
 
 	"shedbook/rules/quantity"
@@ -98,20 +99,25 @@ type Item struct {
 // depends on the State and the Filter only.
 func Due(s *State, f Filter) []Item {
 	h := newHistory(s)
-	var items []Item
+	var asked []*Machine
 	for _, m := range s.Machines {
-		if !f.takes(m) {
-			continue
+		if f.takes(m) {
+			asked = append(asked, m)
 		}
-		j := newJudge(s, m, f, h)
-		found := j.open()
-		if m.Fitted != nil {
-			found = append(found, j.jobs()...)
-			found = append(found, j.disagreements()...)
-			found = append(found, j.relations()...)
-		}
-		items = append(items, group(m, found)...)
 	}
+	found := make([][]Item, len(asked))
+	onAllCores(len(asked), func(i int) {
+		m := asked[i]
+		j := newJudge(s, m, f, h)
+		list := j.open()
+		if m.Fitted != nil {
+			list = append(list, j.jobs()...)
+			list = append(list, j.disagreements()...)
+			list = append(list, j.relations()...)
+		}
+		found[i] = group(m, list)
+	})
+	items := slices.Concat(found...)
 	orderItems(items)
 	return items
 }
@@ -123,6 +129,7 @@ type history struct {
 	parts map[ID]string  // repair -> part
 
 	machines []*Machine
+	parting  sync.Mutex                       // guards byPart: machines are judged side by side, and parts go from one to another
 	byPart   map[string]map[string][]*Reading // reading -> part id -> in any order; filled as asked for
 }
 

@@ -57,8 +57,10 @@ func (j *judge) find(def *schedule.Reading, q record.Position, hand string) []*R
 	return own
 }
 
-// ofPart are the readings with a value of each part, on whichever machine they were taken.
+// ofPart are the readings with a value of each part, on whichever machine they were taken; they are only read.
 func (h *history) ofPart(reading string) map[string][]*Reading {
+	h.parting.Lock()
+	defer h.parting.Unlock()
 	if found, ok := h.byPart[reading]; ok {
 		return found
 	}
