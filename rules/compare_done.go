@@ -64,21 +64,12 @@ func (s Side) readings(name string, all bool) (Found, []record.Position) {
 	var entries []ID
 	slots := s.Machine.Readings[name]
 	for _, slot := range names(slots, slots) {
-		var taken []*Reading
-		for _, r := range slots[slot] {
-			if s.within(r.Done) && r.Cannot == "" && !r.Assumed && (!r.Found.IsZero() || !r.Left.IsZero()) {
-				taken = append(taken, r)
-			}
-		}
+		taken := s.taken(name, slot)
 		if n := len(taken); n > 1 && !all {
 			taken = taken[n-1:]
 		}
 		for _, r := range taken {
-			v := r.Found
-			if v.IsZero() {
-				v = r.Left
-			}
-			values = append(values, v)
+			values = append(values, asRead(r))
 			entries = append(entries, r.Entry)
 			if r.Done > f.Since {
 				f.Since, f.Person = r.Done, r.Person
@@ -98,6 +89,25 @@ func (s Side) readings(name string, all bool) (Found, []record.Position) {
 		f.Mean = mean(values)
 	}
 	return f, places
+}
+
+// taken are the readings of a place and hand that the stretch holds, oldest first: without those that could not be taken, and what was only assumed.
+func (s Side) taken(name, slot string) []*Reading {
+	var out []*Reading
+	for _, r := range s.Machine.Readings[name][slot] {
+		if s.within(r.Done) && r.Cannot == "" && !r.Assumed && (!r.Found.IsZero() || !r.Left.IsZero()) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// asRead is what a reading found; where nobody said, what it left.
+func asRead(r *Reading) record.Value {
+	if r.Found.IsZero() {
+		return r.Left
+	}
+	return r.Found
 }
 
 // mean is the mean of amounts to four decimals; zero where a word or another dimension is among them.
