@@ -82,10 +82,11 @@ const fewestToTell = 5
 
 // standApart marks the pairs whose difference has a modified z-score above 3.5: 0.6745 (x - median) / MAD, MAD being the median distance from the median (NIST/SEMATECH
 // e-Handbook of Statistical Methods, 1.3.5.17, after Iglewicz and Hoaglin 1993). Where a tape is read to a sixteenth most differences are alike and MAD is next to
-// nothing: the least step between two differences stands for it then, so that one mark of the tape is never apart.
+// nothing: the least step between two values that were read stands for it then, so that one mark of the tape is never apart.
 func standApart(pairs []Pair) {
 	var at []int
 	var moved []quantity.Quantity
+	var read []float64
 	for i, p := range pairs {
 		from, ok1 := p.From.Value.Quantity()
 		to, ok2 := p.To.Value.Quantity()
@@ -99,7 +100,7 @@ func standApart(pairs []Pair) {
 		if err != nil || len(moved) > 0 && d.Unit() != moved[0].Unit() {
 			continue
 		}
-		at, moved = append(at, i), append(moved, d)
+		at, moved, read = append(at, i), append(moved, d), append(read, from.Float64(), to.Float64())
 	}
 	if len(at) < fewestToTell {
 		return
@@ -113,7 +114,7 @@ func standApart(pairs []Pair) {
 	for i, v := range x {
 		away[i] = math.Abs(v - mid)
 	}
-	usual := max(middle(away), leastStep(x))
+	usual := max(middle(away), leastStep(read))
 	for i, v := range away {
 		pairs[at[i]].Apart = usual > 0 && 0.6745*v > 3.5*usual
 	}

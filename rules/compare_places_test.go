@@ -23,7 +23,7 @@ func (b *notebook) readAt(done string, values ...string) {
 }
 
 // Which places stand apart, worked out on paper. All read 6 in in 2025. A year on five have lost 0.1 in, two 0.2 in and opener 8 more: the median is -0.1 in, the
-// median distance from it 0, so the least step counts, 0.1 in: apart is 0.6745 x > 3.5 x 0.1 in, beyond 0.5189 in from the median. At 5.4 in opener 8 lies 0.5 in
+// median distance from it 0, so the least step of the tape counts, 0.1 in: apart is 0.6745 x > 3.5 x 0.1 in, beyond 0.5189 in from the median. At 5.4 in opener 8 lies 0.5 in
 // from it, at 5.3 in 0.6 in.
 func TestReadingPairs(t *testing.T) {
 	for last, apart := range map[string]string{"5.4 in": "", "5.3 in": "opener/8", "134.62 mm": "opener/8"} {

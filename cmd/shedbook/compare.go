@@ -7,12 +7,14 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/rules"
 )
 
 type comparing struct {
 	setup         string
 	machines, why bool
+	out           string // a page; "" none
 }
 
 // sideOf is one side with what it is called.
@@ -20,13 +22,14 @@ type sideOf struct {
 	rules.Side
 	label string // as typed
 	words string // in full: "spring seeding 2026, 2026-04-02 to 2026-05-09"
+	setup bool   // a set-up of the schedule: settings and nothing else
 }
 
 func compareCommand() *command {
 	var a comparing
 	return &command{
 		name: "compare", section: "read", brief: "say what changed between two seasons, days or machines", reads: true,
-		usage:    []string{"compare MACHINE A B", "compare MACHINE [A] --setup NAME", "compare MACHINE MACHINE [A] --machines"},
+		usage:    []string{"compare MACHINE A B [--out FILE.html]", "compare MACHINE [A] --setup NAME", "compare MACHINE MACHINE [A] --machines"},
 		examples: []string{`compare drill "spring seeding 2025" "spring seeding 2026"`, "compare drill 2026-04-15 2026-05-20", "compare drill --setup spring", "compare drill creek-drill --machines"},
 		about: `A and B are seasons or days. Of a season it takes what stood at its end and what was done during it; of a day, what stood and had been done by then. 2026-04-15@2026-05-01 is what was known on 1 May about ` +
 			`15 April. Lists what differs and nothing else: what the work came to (stand, depth dug up), settings, parts, readings, how fast parts wore, jobs done, jobs overdue at the end, faults, the time they cost by cause, counters; ` +
@@ -34,10 +37,13 @@ func compareCommand() *command {
 
 A rate of wear is the change of all parts by their own use, from the last reading before the season to the first after it: --why has the sum. The repair after the season says the cause.
 
+--out writes a page to look at and to print, with each setting and reading drawn across the places of the machine and the entries it rests on. It has the arithmetic too; - is the standard output.
+
 --setup sets the machine beside a set-up of its schedule; --machines, two of one kind beside each other.`,
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&a.setup, "setup", "", "beside this set-up of the schedule, by its `name`")
 			fs.BoolVar(&a.machines, "machines", false, "two machines of one kind")
+			fs.StringVar(&a.out, "out", "", "write a page to this `file`, over what is there")
 			fs.BoolVar(&a.why, "why", false, "the arithmetic and the entries of each line")
 		},
 		run: func(c *call) error { return c.compareSides(a) },
@@ -81,9 +87,15 @@ func (c *call) compareSides(a comparing) error {
 	if err != nil {
 		return err
 	}
-	if c.json {
+	switch {
+	case a.out != "":
+		var p *paper.Page
+		if p, err = b.comparePage(sides, changes); err == nil {
+			err = c.writePage(p, a.out)
+		}
+	case c.json:
 		err = c.printJSON(c.compareJSON(sides, changes))
-	} else {
+	default:
 		err = c.paged(func() error { c.printChanges(sides, changes, a.why); return nil })
 	}
 	if err != nil {
@@ -153,7 +165,7 @@ func (b *book) sideAt(machine, text string) (sideOf, error) {
 
 // besideSetup lists the settings that differ from a set-up.
 func besideSetup(s sideOf, name string) ([]rules.Change, sideOf, error) {
-	other := sideOf{label: name, words: "set-up " + name}
+	other := sideOf{label: name, words: "set-up " + name, setup: true}
 	f := s.Machine.Fitted
 	if f == nil {
 		return nil, other, failed("no-schedule", "shedbook schedule use FILE", "the schedule %q of %s is not known", s.Machine.Kind, s.Machine.Name)

@@ -108,7 +108,7 @@ func checkHostile(t *testing.T, b *testBook, reads []string) {
 		}
 	}
 	dir := t.TempDir()
-	for _, args := range [][]string{{"salefile", "drill"}, {"jobcard", "drill"}, {"jobcard", "drill", "--pocket"}, {"jobcard", "drill", "--wall", "--before", "2031-01-01"}} {
+	for _, args := range [][]string{{"salefile", "drill"}, {"compare", "drill", "2026-04-01", "today"}, {"jobcard", "drill"}, {"jobcard", "drill", "--pocket"}, {"jobcard", "drill", "--wall", "--before", "2031-01-01"}} {
 		file := filepath.Join(dir, args[0]+".html")
 		out(append(args, "--out", file)...)
 		page, err := os.ReadFile(file)

@@ -29,6 +29,7 @@ var pages = []struct {
 	{name: "pocket", args: "jobcard drill --pocket", sheets: sheets{1, 2}, says: "pocket card"},
 	{name: "wall", args: "jobcard drill --wall", sheets: sheets{2, 5}, says: "wall chart"},
 	{name: "salefile", args: "salefile drill", sheets: sheets{8, 16}, says: "drill"},
+	{name: "compare", args: "compare drill 2026-04-15 2026-05-20", sheets: sheets{4, 7}, says: "2026-04-15 beside 2026-05-20"},
 }
 
 // stage is a folder with shedbook built and the demo book in it.

@@ -1,5 +1,10 @@
 package paper
 
+import (
+	"math"
+	"slices"
+)
+
 // Places is a setting or a reading across the places of a machine, in their own order: one series, or two to compare.
 type Places struct {
 	What   string // "seeding depth"
@@ -30,16 +35,10 @@ func (c Places) draw(width float64) drawing {
 	d := drawing{Width: width}
 	left, right, tall := 48.0, width-6, 84.0
 	symbols, classes := []string{"circle", "square"}, []string{"one", "two"}
-	at := 0.0
-	if len(c.Series) > 1 {
-		for i, s := range c.Series[:2] {
-			d.dot(symbols[i], "dot "+classes[i], at+6, 9, 4)
-			name := cut(s.Name, width/2-30)
-			d.words("small", at+15, 13, name)
-			at += 15 + 6.6*float64(len([]rune(name))) + 16
-		}
+	y := 14.0
+	if n := min(len(c.Series), 2); n > 1 {
+		y = c.key(&d, c.Series[:n], symbols, classes) + 24
 	}
-	y := 30.0
 	var all []float64
 	for _, r := range c.Rows {
 		for _, p := range r.Places {
@@ -55,6 +54,9 @@ func (c Places) draw(width float64) drawing {
 		}
 		up := scale{lo - room, hi + room, y + tall, y}
 		steps := ticks(lo, hi, 3)
+		if whole(all) { // steps of a setting: between two of them is nothing
+			steps = slices.DeleteFunc(steps, func(v float64) bool { return math.Abs(v-math.Round(v)) > 1e-9 })
+		}
 		step := 1.0
 		if len(steps) > 1 {
 			step = steps[1] - steps[0]
@@ -72,9 +74,9 @@ func (c Places) draw(width float64) drawing {
 				}
 				off := 0.0
 				if len(c.Series) > 1 {
-					off = each * (.18 - .36*float64(1-k))
+					off = each * (.25 - .5*float64(1-k))
 				}
-				d.dot(symbols[k], "dot "+classes[k], mid+off, up.at(v), min(3.6, each/4))
+				d.dot(symbols[k], "dot "+classes[k], mid+off, up.at(v), min(3.6, each/4.6))
 			}
 			if p.Odd {
 				d.line("odd", [2]float64{mid, y}, [2]float64{mid, y + tall})
@@ -94,6 +96,33 @@ func (c Places) draw(width float64) drawing {
 	}
 	d.Height = max(y-10, 44)
 	return d
+}
+
+// key names the series, in one line where they fit it and else one below the other: cut short, seasons of two years would read alike. It returns where it ends.
+func (c Places) key(d *drawing, series []PlaceSeries, symbols, classes []string) float64 {
+	at, y := 0.0, 9.0
+	long := 0.0
+	for _, s := range series {
+		long += 31 + 6.6*float64(len([]rune(s.Name)))
+	}
+	for i, s := range series {
+		name := cut(s.Name, d.Width-15)
+		d.dot(symbols[i], "dot "+classes[i], at+6, y, 4)
+		d.words("small", at+15, y+4, name)
+		switch {
+		case i == len(series)-1:
+		case long > d.Width:
+			y += 17
+		default:
+			at += 31 + 6.6*float64(len([]rune(name)))
+		}
+	}
+	return y
+}
+
+// whole reports that all values known are whole numbers.
+func whole(values []float64) bool {
+	return !slices.ContainsFunc(values, func(v float64) bool { return finite(v) && v != math.Round(v) })
 }
 
 func (c Places) lines(room float64) []PlaceRow {
