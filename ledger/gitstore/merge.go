@@ -2,9 +2,12 @@ package gitstore
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"sort"
+	"strings"
 )
 
 // mergePacks merges the smallest packs so that each remaining one holds at
@@ -34,7 +37,9 @@ func (s *Store) mergeSmall() error {
 	m := newMerger(s)
 	defer m.close()
 	for _, name := range names {
-		if err := m.open(name); err != nil {
+		if err := m.open(name); errors.Is(err, fs.ErrNotExist) {
+			return nil // git's own housekeeping is at the same work: the next write looks again
+		} else if err != nil {
 			return fmt.Errorf("cannot read what is packed: %w", err)
 		}
 	}
@@ -129,9 +134,8 @@ func (s *Store) removeLeftovers() error {
 		return err
 	}
 	for _, e := range entries {
-		name := e.Name()
-		base := name[:max(0, len(name)-len(".idx"))]
-		if base+".idx" == name && !exists(s.git("objects", "pack", base+".pack")) {
+		base, ok := strings.CutSuffix(e.Name(), ".idx")
+		if ok && strings.HasPrefix(base, packPrefix) && !exists(s.git("objects", "pack", base+".pack")) {
 			if err := s.removePack(base); err != nil {
 				return err
 			}

@@ -245,7 +245,7 @@ func (s *Store) installPack(temp string, index *idxfile.MemoryIndex) (string, er
 		return "", err
 	}
 	checksum := plumbing.Hash(index.PackfileChecksum)
-	name := "pack-" + checksum.String()
+	name := packPrefix + checksum.String()
 	if err := s.disk.rename(tempIndex, s.git("objects", "pack", name+".idx")); err != nil {
 		return "", err
 	}

@@ -31,6 +31,9 @@ type packs struct {
 	open map[string]*packReader // by name, "pack-<40 hex>"
 }
 
+// packPrefix begins the name of a finished pack.
+const packPrefix = "pack-"
+
 type packReader struct {
 	index *idxfile.MemoryIndex
 	file  *os.File
@@ -40,7 +43,9 @@ func (s *Store) openPacks() *packs {
 	return &packs{s: s, open: map[string]*packReader{}}
 }
 
-// names lists the packs that have an index, "pack-<hex>" each.
+// packNames lists the packs that have an index, "pack-<hex>" each. What git and
+// this store are still writing has other names (git's ".tmp-<process>-pack-...")
+// and is none of them.
 func (s *Store) packNames() ([]string, error) {
 	entries, err := os.ReadDir(s.git("objects", "pack"))
 	if errors.Is(err, fs.ErrNotExist) {
@@ -56,7 +61,7 @@ func (s *Store) packNames() ([]string, error) {
 	var names []string
 	for _, e := range entries {
 		name, ok := strings.CutSuffix(e.Name(), ".pack")
-		if ok && has[name+".idx"] {
+		if ok && has[name+".idx"] && strings.HasPrefix(name, packPrefix) {
 			names = append(names, name)
 		}
 	}
