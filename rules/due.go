@@ -97,11 +97,14 @@ type Item struct {
 //
 // Worst first: what must stop the machine, then overdue, due, open, coming, unknown; within these by severity, machine, order of the jobs, place. The list
 // depends on the State and the Filter only.
-func Due(s *State, f Filter) []Item {
+func Due(s *State, f Filter) []Item { return dueOn(s, f, f.takes) }
+
+// dueOn is Due for the machines that are taken.
+func dueOn(s *State, f Filter, takes func(*Machine) bool) []Item {
 	h := newHistory(s)
 	var asked []*Machine
 	for _, m := range s.Machines {
-		if f.takes(m) {
+		if takes(m) {
 			asked = append(asked, m)
 		}
 	}

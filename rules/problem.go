@@ -1,10 +1,9 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
-	"sort"
-	"strings"
 )
 
 // problem says something that cannot be judged or does not fit. It is said only of entries that have come into effect by the day.
@@ -22,17 +21,21 @@ func (r *replay) once(u *unit, code string, entry ID, format string, args ...any
 }
 
 func (r *replay) sortProblems() {
-	p := r.s.Problems
-	key := func(p Problem) string {
-		var b strings.Builder
-		b.WriteString(p.Code + "\n" + string(p.Machine))
-		for _, id := range p.Entries {
-			b.WriteString("\n" + string(id))
-		}
-		return b.String() + "\n" + p.Message
-	}
-	sort.SliceStable(p, func(i, j int) bool { return key(p[i]) < key(p[j]) })
+	slices.SortStableFunc(r.s.Problems, compareProblems)
 }
+
+// sortedProblems sorts; of those that are of no machine, one that was found more than once stays once.
+func sortedProblems(list []Problem) []Problem {
+	slices.SortStableFunc(list, compareProblems)
+	return slices.CompactFunc(list, func(a, b Problem) bool { return a.Machine == "" && compareProblems(a, b) == 0 })
+}
+
+func compareProblems(a, b Problem) int {
+	return cmp.Or(cmp.Compare(a.Code, b.Code), cmp.Compare(a.Machine, b.Machine), slices.Compare(a.Entries, b.Entries), cmp.Compare(a.Message, b.Message))
+}
+
+// sameName is the code of the Problem that two machines are called alike.
+const sameName = "same-name"
 
 // unique drops doubled and empty ids and keeps the order.
 func unique(ids []ID) []ID {

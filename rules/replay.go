@@ -177,7 +177,7 @@ func (r *replay) finish() {
 	})
 	for i, m := range s.Machines {
 		if i > 0 && s.Machines[i-1].Name == m.Name && s.Machines[i-1].Sold == "" && m.Sold == "" {
-			r.problem("same-name", m.ID, []ID{s.Machines[i-1].ID, m.ID}, "two machines are called %s", m.Name)
+			r.problem(sameName, m.ID, []ID{s.Machines[i-1].ID, m.ID}, "two machines are called %s", m.Name)
 		}
 	}
 	r.sortProblems()

@@ -263,7 +263,7 @@ func (r *replay) discard(p *part, to ID, e *Effective, gone string) {
 		return
 	}
 	p.Gone = "transit"
-	r.problem("unknown-shelf", "", []ID{e.Entry.ID}, "swap %s sends a part to a shelf that is not in the book", e.Entry.ID.Short())
+	r.problem("unknown-shelf", machineOf(e.Entry), []ID{e.Entry.ID}, "swap %s sends a part to a shelf that is not in the book", e.Entry.ID.Short())
 }
 
 // newSegment begins a new stretch of wear of the same part.

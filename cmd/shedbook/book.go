@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -28,6 +29,9 @@ type book struct {
 
 	adapted   map[ledger.ID]rules.Entry // what entries gave, kept for the next replay
 	adaptedBy *ledger.Judgement
+	devices   map[ledger.Writer]ledger.Device
+	devicesBy *ledger.Judgement
+	parted    *parted
 	signed    bool // log holds entries that were signed here since it was loaded
 }
 
@@ -135,7 +139,7 @@ func (b *book) load(logs []ledger.Log) error {
 // hold makes a verified log the book's, and judges who counts.
 func (b *book) hold(log *ledger.Book) {
 	b.log, b.judged, b.states = log, log.Judge(), map[rules.Options]*rules.State{}
-	b.adapted, b.signed = nil, false
+	b.adapted, b.parted, b.signed = nil, nil, false
 }
 
 func openError(dir string, err error) error {
@@ -183,37 +187,53 @@ func soundAll(books []*book) error {
 	return unsound
 }
 
-// entries adapts every entry that counts, on all cores. What was adapted before is not decoded again: a command that records replays twice.
-func (b *book) entries() []rules.Entry {
-	if b.adaptedBy != b.judged {
-		b.adapted, b.adaptedBy = nil, b.judged
+// counting are the entries that count and are there to be read, in the ledger's order.
+func (b *book) counting() []*ledger.Entry {
+	if b.devicesBy != b.judged {
+		b.devices, b.devicesBy = map[ledger.Writer]ledger.Device{}, b.judged
+		for _, d := range b.judged.Devices() {
+			b.devices[d.Writer] = d
+		}
 	}
-	devices := map[ledger.Writer]ledger.Device{}
-	var counting []*ledger.Entry
+	var out []*ledger.Entry
 	for _, e := range b.log.Entries() {
-		if b.judged.Status(e) != ledger.Counts || e.Class() == ledger.Control || !e.HasBody() { // evidence withholds bodies
-			continue
+		if b.judged.Status(e) == ledger.Counts && e.Class() != ledger.Control && e.HasBody() { // evidence withholds bodies
+			out = append(out, e)
 		}
-		if _, ok := devices[e.Writer()]; !ok {
-			devices[e.Writer()], _ = b.judged.Device(e.Writer())
-		}
-		counting = append(counting, e)
 	}
-	out := make([]rules.Entry, len(counting))
-	onAllCores(len(counting), func(i int) {
-		e := counting[i]
-		if kept, ok := b.adapted[e.ID()]; ok {
+	return out
+}
+
+// entries adapts every entry that counts.
+func (b *book) entries() []rules.Entry { return b.adapt(b.counting()) }
+
+// adapt decodes entries, on all cores. What was decoded before is not decoded again: a command that records replays twice.
+func (b *book) adapt(list []*ledger.Entry) []rules.Entry {
+	if b.adaptedBy != b.judged || b.adapted == nil {
+		b.adapted, b.adaptedBy = make(map[ledger.ID]rules.Entry, len(list)), b.judged
+	}
+	out := make([]rules.Entry, len(list))
+	fresh := make([]bool, len(list))
+	onAllCores(len(list), func(i int) {
+		kept, ok := b.adapted[list[i].ID()]
+		if ok {
 			out[i] = kept
 			return
 		}
-		dev := devices[e.Writer()]
-		out[i] = rules.Adapt(e, dev.Person.String(), dev.Role != ledger.RoleWorker, b.log.KnownAt(e).UTC().Format("2006-01-02"))
+		out[i], fresh[i] = b.adaptOne(list[i]), true
 	})
-	b.adapted = make(map[ledger.ID]rules.Entry, len(out))
-	for i, e := range counting {
-		b.adapted[e.ID()] = out[i]
+	for i, e := range list {
+		if fresh[i] {
+			b.adapted[e.ID()] = out[i]
+		}
 	}
 	return out
+}
+
+// adaptOne decodes an entry that counts.
+func (b *book) adaptOne(e *ledger.Entry) rules.Entry {
+	dev := b.devices[e.Writer()]
+	return rules.Adapt(e, dev.Person.String(), dev.Role != ledger.RoleWorker, b.log.KnownAt(e).UTC().Format("2006-01-02"))
 }
 
 // onAllCores calls f for 0 to n-1, in no order.
@@ -239,7 +259,17 @@ func (b *book) state(on, known string) (*rules.State, error) {
 	if s := b.states[o]; s != nil {
 		return s, nil
 	}
-	s, err := rules.Replay(b.entries(), o)
+	s, err := b.replay(b.entries(), o)
+	if err != nil {
+		return nil, err
+	}
+	b.states[o] = s
+	return s, nil
+}
+
+// replay replays entries; people with devices are named by their control entries.
+func (b *book) replay(entries []rules.Entry, o rules.Options) (*rules.State, error) {
+	s, err := rules.Replay(entries, o)
 	if err != nil {
 		return nil, err
 	}
@@ -249,18 +279,14 @@ func (b *book) state(on, known string) (*rules.State, error) {
 		}
 		s.AddPerson(record.ID(d.Person.String()), d.Name)
 	}
-	b.states[o] = s
 	return s, nil
 }
 
 // now is the state on --on (or today) from what was known by --known.
-func (b *book) now() (*rules.State, error) {
-	on := b.c.on
-	if on == "" {
-		on = b.c.today()
-	}
-	return b.state(on, b.c.known)
-}
+func (b *book) now() (*rules.State, error) { return b.state(b.on(), b.c.known) }
+
+// on is the day asked about.
+func (b *book) on() string { return cmp.Or(b.c.on, b.c.today()) }
 
 // ring is where this book's signing keys lie: the user's own folder, or the demo's, whose keys are made up and public.
 func (b *book) ring() (*keyring.Ring, error) {

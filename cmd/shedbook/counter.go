@@ -307,7 +307,7 @@ func daysBetween(from, to record.Done) int {
 
 // laterCounter is a counter with its readings up to today, of the machine as it is then.
 func (l *line) laterCounter(name string) *rules.Counter {
-	st, err := l.w.state(max(l.done.Date(), l.c.today()), "")
+	st, err := l.w.stateOf(l.m.ID, rules.Options{On: max(l.done.Date(), l.c.today())})
 	if err != nil {
 		return l.m.Counters[name]
 	}

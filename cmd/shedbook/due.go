@@ -119,7 +119,10 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause,
 	var missing error
 	found := false
 	for _, b := range books {
-		st, err := b.now()
+		st, ok, err := b.outline(rules.Options{On: b.on(), Known: b.c.known})
+		if err == nil && !ok {
+			st, err = b.now()
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -137,7 +140,11 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause,
 			}
 		}
 		found = true
-		for _, i := range rules.Due(st, f) {
+		items, problems, err := b.work(st, f)
+		if err != nil {
+			return nil, err
+		}
+		for _, i := range items {
 			if cause == "" || i.Cause == cause {
 				if person != "" && i.By != theirs {
 					list.others++
@@ -155,7 +162,7 @@ func gatherDue(books []*book, farm, yard, machine string, f rules.Filter, cause,
 				list.machines++
 			}
 		}
-		list.problems = append(list.problems, problemsOf(st, about)...)
+		list.problems = append(list.problems, problemsOf(st, problems, about)...)
 	}
 	if !found {
 		return nil, missing

@@ -124,9 +124,9 @@ func (c *call) point(a rules.Amount) pointJSON {
 }
 
 // problemsOf are the problems of some machines and of none, in the state's order.
-func problemsOf(st *rules.State, about func(*rules.Machine) bool) []problemJSON {
+func problemsOf(st *rules.State, problems []rules.Problem, about func(*rules.Machine) bool) []problemJSON {
 	out := []problemJSON{}
-	for _, p := range st.Problems {
+	for _, p := range problems {
 		name := ""
 		if p.Machine != "" {
 			m := st.MachineByID(p.Machine)

@@ -216,7 +216,7 @@ func TestHostileWordsArePrintedPlain(t *testing.T) {
 		c.env = b.env(&out, io.Discard)
 		l := &look{m: m}
 		(&machineText{call: c, v: c.viewMachine(st, l), l: l, why: true}).print()
-		list := &dueList{on: st.On, problems: problemsOf(st, func(*rules.Machine) bool { return true })}
+		list := &dueList{on: st.On, problems: problemsOf(st, st.Problems, func(*rules.Machine) bool { return true })}
 		for _, i := range rules.Due(st, rules.Filter{All: true}) {
 			list.items = append(list.items, dueItem{i, hostile, hostile, hostile, describer(st, i.Machine), under(c, st, i)})
 		}

@@ -20,6 +20,7 @@ import (
 type verb struct {
 	kind  string
 	form  phrase.Form
+	wide  bool // it looks at shelves, and at what sits in other machines
 	bind  func(*said, *pflag.FlagSet)
 	build func(*line) (record.Record, *record.Private, error)
 }
@@ -120,7 +121,12 @@ func (w *writing) line(v *verb, s *said, machine string, words []string) (*line,
 	if l.done, err = s.when(w.c.env); err != nil {
 		return nil, err
 	}
-	if l.st, err = w.state(l.done.Date(), ""); err != nil {
+	if v.wide {
+		l.st, err = w.state(l.done.Date(), "")
+	} else {
+		l.st, err = w.stateFor(machine, rules.Options{On: l.done.Date()})
+	}
+	if err != nil {
 		return nil, err
 	}
 	if l.m, err = findMachine(l.st, strings.ToLower(machine)); err != nil {

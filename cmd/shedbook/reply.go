@@ -67,9 +67,17 @@ type replyJSON struct {
 	Next     []nextJSON    `json:"next"`
 }
 
+// state is what is so today, as far as what was recorded is concerned.
+func (a *reply) state() (*rules.State, error) {
+	if a.m == nil {
+		return a.w.state(a.c.today(), "")
+	}
+	return a.w.stateOf(a.m.ID, rules.Options{On: a.c.today()})
+}
+
 // print says it. It runs once the entries are safe.
 func (a *reply) print() error {
-	st, err := a.w.state(a.c.today(), "")
+	st, err := a.state()
 	if err != nil {
 		return err
 	}

@@ -61,7 +61,7 @@ func (c *call) bookOf(machine string) (*book, *rules.State, error) {
 	}
 	var missing error
 	for _, b := range books {
-		st, err := b.now()
+		st, err := b.stateFor(machine, rules.Options{On: b.on(), Known: b.c.known})
 		if err != nil {
 			return nil, nil, err
 		}
@@ -156,7 +156,7 @@ func (c *call) showBooks() error {
 }
 
 func (c *call) viewBook(b *book, st *rules.State) bookJSON {
-	out := bookJSON{Title: b.log.Title(), Book: b.log.ID().String(), Farms: []farmJSON{}, Seasons: []seasonJSON{}, Machines: []machineRowJSON{}, Problems: problemsOf(st, func(*rules.Machine) bool { return true })}
+	out := bookJSON{Title: b.log.Title(), Book: b.log.ID().String(), Farms: []farmJSON{}, Seasons: []seasonJSON{}, Machines: []machineRowJSON{}, Problems: problemsOf(st, st.Problems, func(*rules.Machine) bool { return true })}
 	for _, f := range st.Farms {
 		x := farmJSON{Name: f.Name, Yards: []string{}}
 		for _, y := range st.Yards {

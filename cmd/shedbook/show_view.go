@@ -187,7 +187,7 @@ func (c *call) viewMachine(st *rules.State, l *look) *wholeJSON {
 	v := &wholeJSON{
 		Format: 1, On: st.On, Known: st.Known, ID: m.ID, Name: m.Name, Kind: m.Kind, Title: m.Title, Farm: farmName(st, m.Farm), Yard: yardName(st, m.Yard), Year: m.Year, Serial: m.Serial,
 		Options: []record.Option{}, Added: m.Added, Sold: m.Sold, Stored: m.Stored, Slack: strs(m.Slack), Lent: m.Lent, Unfit: m.Unfit, Assumed: m.Assumed, m: m, st: st, title: m.Kind,
-		Problems: problemsOf(st, func(o *rules.Machine) bool { return o == m }),
+		Problems: problemsOf(st, st.Problems, func(o *rules.Machine) bool { return o == m }),
 	}
 	v.Problems = slices.DeleteFunc(v.Problems, func(p problemJSON) bool { return p.Machine == "" })
 	if k := st.MachineByID(m.Carrier); k != nil {

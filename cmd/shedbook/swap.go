@@ -12,7 +12,7 @@ import (
 	"shedbook/rules/record"
 )
 
-var swapVerb = &verb{kind: "swap", form: phrase.Swap, bind: bindSwap, build: buildSwap}
+var swapVerb = &verb{kind: "swap", form: phrase.Swap, wide: true, bind: bindSwap, build: buildSwap}
 
 func bindSwap(s *said, fs *pflag.FlagSet) {
 	bindWarranty(s, fs)

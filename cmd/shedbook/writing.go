@@ -183,7 +183,7 @@ func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
 	if d.Class == ledger.Control {
 		w.judged = w.log.Judge()
 	}
-	w.states = map[rules.Options]*rules.State{}
+	w.states, w.parted = map[rules.Options]*rules.State{}, nil
 	return e, nil
 }
 

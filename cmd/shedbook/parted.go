@@ -1,0 +1,171 @@
+package main
+
+import (
+	"errors"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+
+	"shedbook/ledger"
+	"shedbook/rules"
+)
+
+// parted is a book in portions: what is asked about one machine is answered from what has to do with it, and the rest is not even decoded.
+type parted struct {
+	list     []*ledger.Entry // that count
+	portions *rules.Portions
+	common   []rules.Entry // decoded, once asked for
+	outlines map[rules.Options]*rules.State
+	states   map[rules.ID]map[rules.Options]*rules.State // by machine
+}
+
+// parts divides the book, once.
+func (b *book) parts() *parted {
+	if b.parted == nil {
+		p := &parted{list: b.counting(), outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{}}
+		glimpses := make([]rules.Glimpse, len(p.list))
+		onAllCores(len(p.list), func(i int) {
+			e := p.list[i]
+			glimpses[i] = rules.Glimpse{ID: rules.ID(e.ID().String()), Kind: e.Kind(), Record: e.Record()}
+		})
+		p.portions = rules.Divide(glimpses)
+		b.parted = p
+	}
+	return b.parted
+}
+
+// some adapts the entries at the places listed. ok is false where one of them cannot be read: which machines it is about is then known only to a replay
+// of the whole book.
+func (b *book) some(places ...[]int) (entries []rules.Entry, ok bool) {
+	at := slices.Concat(places...)
+	slices.Sort(at)
+	at = slices.Compact(at)
+	list := make([]*ledger.Entry, len(at))
+	for i, n := range at {
+		list[i] = b.parts().list[n]
+	}
+	entries = b.adapt(list)
+	return entries, !slices.ContainsFunc(entries, func(e rules.Entry) bool { return e.Err != nil })
+}
+
+// outline is the state in which every machine is held to be what it is and where, and nothing that was done to it is known.
+func (b *book) outline(o rules.Options) (s *rules.State, ok bool, err error) {
+	p := b.parts()
+	if s := p.outlines[o]; s != nil {
+		return s, true, nil
+	}
+	entries, ok := b.some(p.portions.Common, p.portions.Outline)
+	if !ok {
+		return nil, false, nil
+	}
+	if s, err = b.replay(entries, o); err != nil {
+		return nil, false, err
+	}
+	p.outlines[o] = s
+	return s, true, nil
+}
+
+// stateFor is stateOf for the machine of a name; one that no machine has gives the outline.
+func (b *book) stateFor(machine string, o rules.Options) (*rules.State, error) {
+	outline, ok, err := b.outline(o)
+	if err != nil {
+		return nil, err
+	}
+	if !ok {
+		return b.state(o.On, o.Known)
+	}
+	m := outline.Machine(strings.ToLower(machine))
+	if m == nil {
+		return outline, nil
+	}
+	return b.stateOf(m.ID, o)
+}
+
+// stateOf is the state as far as one machine is concerned, with the others in outline: all that is to be known of the machine, of those that have to do with
+// it, of farms, yards, people, schedules and seasons. What lies on shelves is not to be had from it.
+func (b *book) stateOf(machine rules.ID, o rules.Options) (*rules.State, error) {
+	p := b.parts()
+	if s := p.states[machine][o]; s != nil {
+		return s, nil
+	}
+	portion, held := p.portions.Of(machine)
+	entries, ok := b.some(p.portions.Common, p.portions.Outline, portion.Entries)
+	if !held || !ok {
+		return b.state(o.On, o.Known)
+	}
+	s, err := b.replay(entries, o)
+	if err != nil {
+		return nil, err
+	}
+	for _, id := range portion.Machines {
+		if p.states[id] == nil {
+			p.states[id] = map[rules.Options]*rules.State{}
+		}
+		p.states[id][o] = s
+	}
+	return s, nil
+}
+
+// work is the due list of a book and what does not fit in it, answered portion by portion; outline names the machines. A book of which something cannot be
+// read is asked as a whole.
+func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules.Problem, error) {
+	o := rules.Options{On: outline.On, Known: outline.Known}
+	whole := func() ([]rules.Item, []rules.Problem, error) {
+		st, err := b.state(o.On, o.Known)
+		if err != nil {
+			return nil, nil, err
+		}
+		return rules.Due(st, f), st.Problems, nil
+	}
+	p := b.parts()
+	common, ok := b.some(p.portions.Common)
+	if !ok || outline == b.states[o] {
+		return whole()
+	}
+	p.common = common
+	each := p.portions.Each
+	answers, errs := make([]rules.Answer, len(each)), make([]error, len(each))
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(each)) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(each); i = int(next.Add(1)) - 1 {
+				answers[i], errs[i] = b.answer(each[i], o, f)
+			}
+		})
+	}
+	workers.Wait()
+	for _, err := range errs {
+		if errors.Is(err, errUnreadable) {
+			return whole()
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+	}
+	items, problems := rules.JoinAnswers(outline, answers, f)
+	return items, problems, nil
+}
+
+// errUnreadable says that a portion holds an entry that cannot be read here.
+var errUnreadable = errors.New("an entry cannot be read")
+
+// answer replays one portion and asks it. Many may run side by side.
+func (b *book) answer(p rules.Portion, o rules.Options, f rules.Filter) (rules.Answer, error) {
+	entries := make([]rules.Entry, 0, len(b.parted.common)+len(p.Entries))
+	entries = append(entries, b.parted.common...)
+	for _, n := range p.Entries {
+		e := b.adaptOne(b.parted.list[n])
+		if e.Err != nil {
+			return rules.Answer{}, errUnreadable
+		}
+		entries = append(entries, e)
+	}
+	s, err := rules.Replay(entries, o)
+	if err != nil {
+		return rules.Answer{}, err
+	}
+	return rules.AnswerOf(s, p.Machines, f), nil
+}

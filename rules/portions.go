@@ -1,0 +1,203 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+
+	"shedbook/rules/record"
+)
+
+// A book of many machines need not be replayed whole to know of one of them. What an entry can have an effect on is told by whom it names: itself a
+// machine's, it may name another machine (the one that pulls it), an entry about another (a part that sat there, a correction) or a shelf. Machines that
+// name one another stand in one portion; what belongs to no machine (farms, yards, people, schedules, seasons) is common to all.
+//
+// For every machine of a portion, a replay of the common entries and the portion's gives what a replay of all gives: the machine, its problems, its work.
+// Shelves are of no portion: what lies there depends on many machines, and nothing of a machine depends on what else lies there.
+
+// Glimpse is what must be known of an entry to find its portion; nothing of it is decoded.
+type Glimpse struct {
+	ID     ID
+	Kind   string
+	Record []byte // the record's bytes
+}
+
+// Portions is a book divided. Entries are given by their place in the list it was made from, each list in that order.
+type Portions struct {
+	Common  []int // what every portion is replayed with
+	Outline []int // besides the common ones: what tells which machines there are, where they stand and whose they are, of all machines
+	Each    []Portion
+	of      map[ID]int
+}
+
+// Portion is some machines that have to do with one another, and the entries about them.
+type Portion struct {
+	Machines []ID // sorted; those that were struck too
+	Entries  []int
+}
+
+// Of returns the portion of a machine.
+func (p *Portions) Of(machine ID) (Portion, bool) {
+	n, ok := p.of[machine]
+	if !ok {
+		return Portion{}, false
+	}
+	return p.Each[n], true
+}
+
+// outlined are the kinds that tell of a machine by itself who has it and where.
+var outlined = map[string]bool{"machine": true, "override": true, "move": true, "lend": true, "store": true, "sell": true, "hitch": true}
+
+// commonKinds concern no machine. Shelves are with them, for swaps name them; what lies on shelves is not.
+var commonKinds = map[string]bool{"farm": true, "yard": true, "person": true, "schedule": true, "season": true, "shelf": true}
+
+// What an entry belongs to, besides the number of a machine.
+const (
+	toAll     = -1
+	toShelf   = -2
+	undecided = -3
+)
+
+// divider finds portions.
+type divider struct {
+	all      []Glimpse
+	at       map[ID]int // place of an entry in all
+	machines []ID
+	number   map[ID]int // of a machine
+	joined   []int      // machine -> one that it is joined to, itself at the root
+	belongs  []int      // entry -> machine, or one of the constants
+	outline  []bool
+}
+
+// Divide finds the portions of a book's entries, each given once.
+func Divide(all []Glimpse) *Portions {
+	d := &divider{all: all, at: make(map[ID]int, len(all)), number: map[ID]int{}, belongs: make([]int, len(all)), outline: make([]bool, len(all))}
+	for i := range all {
+		d.at[all[i].ID] = i
+		d.belongs[i] = undecided
+		if all[i].Kind == "machine" {
+			d.number[all[i].ID] = len(d.machines)
+			d.joined = append(d.joined, len(d.machines))
+			d.machines = append(d.machines, all[i].ID)
+		}
+	}
+	for i := range all {
+		d.settle(i)
+	}
+	for i := range all {
+		d.join(i)
+	}
+	return d.portions()
+}
+
+// settle decides what an entry belongs to.
+func (d *divider) settle(i int) int {
+	if d.belongs[i] != undecided {
+		return d.belongs[i]
+	}
+	g := &d.all[i]
+	d.belongs[i] = toAll // while it is being decided
+	switch {
+	case g.Kind == "machine":
+		d.belongs[i], d.outline[i] = d.number[g.ID], true
+	case commonKinds[g.Kind]:
+	case g.Kind == "correct" || g.Kind == "strike":
+		d.amends(i)
+	case g.Kind == "stock":
+		d.belongs[i] = toShelf
+	default:
+		if m, ok := d.named(g); ok {
+			d.belongs[i], d.outline[i] = m, outlined[g.Kind]
+		} else { // of a machine that is not in the book
+			d.outline[i] = true
+		}
+	}
+	return d.belongs[i]
+}
+
+// amends: a correction or strike goes with what it is about; where that is not held, with the machine it names.
+func (d *divider) amends(i int) {
+	rec, err := record.Decode(d.all[i].Kind, d.all[i].Record)
+	if err != nil {
+		return
+	}
+	target, machine := ID(""), record.MachineOf(rec)
+	switch rec := rec.(type) {
+	case *record.Correct:
+		target = rec.Entry
+	case *record.Strike:
+		target = rec.Entry
+	}
+	if at, ok := d.at[target]; ok {
+		d.belongs[i], d.outline[i] = d.settle(at), d.outline[at]
+	} else if m, ok := d.number[machine]; ok {
+		d.belongs[i] = m
+	}
+}
+
+// named is the first machine that an entry names.
+func (d *divider) named(g *Glimpse) (machine int, ok bool) {
+	record.Mentions(g.Record, func(id ID) {
+		if n, is := d.number[id]; is && !ok {
+			machine, ok = n, true
+		}
+	})
+	return machine, ok
+}
+
+// join puts a machine's entry, the machines it names and those of the entries it names into one portion.
+func (d *divider) join(i int) {
+	m := d.belongs[i]
+	if m < 0 {
+		return
+	}
+	record.Mentions(d.all[i].Record, func(id ID) {
+		if at, ok := d.at[id]; ok && d.belongs[at] >= 0 {
+			d.joined[d.root(d.belongs[at])] = d.root(m)
+		}
+	})
+}
+
+func (d *divider) root(m int) int {
+	for d.joined[m] != m {
+		d.joined[m] = d.joined[d.joined[m]]
+		m = d.joined[m]
+	}
+	return m
+}
+
+// portions writes out what was found, sorted by the first machine of each.
+func (d *divider) portions() *Portions {
+	out := &Portions{of: map[ID]int{}}
+	byRoot := map[int]*Portion{}
+	for m, id := range d.machines {
+		p := byRoot[d.root(m)]
+		if p == nil {
+			p = &Portion{}
+			byRoot[d.root(m)] = p
+		}
+		p.Machines = append(p.Machines, id)
+	}
+	for i, m := range d.belongs {
+		switch {
+		case m >= 0:
+			p := byRoot[d.root(m)]
+			p.Entries = append(p.Entries, i)
+		case m == toAll && !d.outline[i]:
+			out.Common = append(out.Common, i)
+		}
+		if d.outline[i] {
+			out.Outline = append(out.Outline, i)
+		}
+	}
+	for _, p := range byRoot {
+		slices.Sort(p.Machines)
+		out.Each = append(out.Each, *p)
+	}
+	slices.SortFunc(out.Each, func(a, b Portion) int { return cmp.Compare(a.Machines[0], b.Machines[0]) })
+	for n, p := range out.Each {
+		for _, id := range p.Machines {
+			out.of[id] = n
+		}
+	}
+	return out
+}
