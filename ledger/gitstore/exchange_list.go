@@ -71,8 +71,8 @@ func (x *exchange) readHere() error {
 		seen[one.Log] = one
 	}
 	x.here = map[string]*hereLog{}
-	for name, l := range st.logs {
-		h := &hereLog{name: name, commit: l.tip()}
+	for name := range st.logs {
+		h := &hereLog{name: name, commit: st.end(name)}
 		if one, ok := seen[name]; ok && one.commit == h.commit {
 			h.seq, h.id, h.seen = one.Seq, one.ID, true
 		} else {

@@ -8,6 +8,7 @@
 //	pending/    entries acknowledged but not yet safely packed
 //	seen/       the last entry of each log this device appended or verified
 //	cache/      disposable copies of the last files of each log
+//	kept/       what a mending set aside (see [Store.Mend])
 //	targets/    what each place this book was exchanged with had then
 //	quarantine/ what came from elsewhere and is not verified yet
 //	local.toml  what only this device needs (see [Local])

@@ -59,31 +59,41 @@ func (s *Store) readLogs(st *state) ([]ledger.Log, error) {
 	}
 	logs := make([]ledger.Log, 0, len(st.logs))
 	for _, name := range sortedNames(st.logs) {
-		l := st.logs[name]
-		if l.tip().IsZero() {
-			return nil, &DamagedError{Log: name, Path: s.git("refs", "heads", "log", name), Why: "it does not say where the log ends"}
-		}
-		lines, err := readLines(name, l.base, from)
+		lines, err := s.readLog(st, name, from)
 		if err != nil {
 			return nil, err
-		}
-		for _, r := range l.runs {
-			lines = append(lines, r.lines...)
-		}
-		if ref := st.refs[name]; !ref.IsZero() && !l.passed(ref) {
-			// Something was written past what is pending.
-			further, err := readLines(name, ref, from)
-			if err != nil {
-				return nil, err
-			}
-			if len(further) < len(lines) || !sameLines(further[:len(lines)], lines) {
-				return nil, &DamagedError{Log: name, Path: s.git("refs", "heads", "log", name), Why: "another program replaced it; open the book again to restore it"}
-			}
-			lines = further
 		}
 		logs = append(logs, ledger.Log{Name: name, Lines: lines, Checked: checked[name]})
 	}
 	return logs, nil
+}
+
+// readLog reads one log: what lies in its place, and what is pending on top.
+func (s *Store) readLog(st *state, name string, from fetch) ([][]byte, error) {
+	l := st.logs[name]
+	if l.tip().IsZero() {
+		return nil, &DamagedError{Log: name, Path: s.git("refs", "heads", "log", name), Why: "it does not say where the log ends"}
+	}
+	lines, err := readLines(name, l.base, from)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range l.runs {
+		lines = append(lines, r.lines...)
+	}
+	ref := st.refs[name]
+	if ref.IsZero() || l.passed(ref) {
+		return lines, nil
+	}
+	// Something was written past what is pending.
+	further, err := readLines(name, ref, from)
+	if err != nil {
+		return nil, err
+	}
+	if len(further) < len(lines) || !sameLines(further[:len(lines)], lines) {
+		return nil, &DamagedError{Log: name, Path: s.git("refs", "heads", "log", name), Why: "another program replaced it; open the book again to restore it"}
+	}
+	return further, nil
 }
 
 func sameLines(a, b [][]byte) bool {

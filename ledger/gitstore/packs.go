@@ -29,6 +29,7 @@ type packs struct {
 
 	mu   sync.RWMutex
 	open map[string]*packReader // by name, "pack-<40 hex>"
+	skip map[string]bool        // packs that are not to be read
 }
 
 // packPrefix begins the name of a finished pack.
@@ -79,7 +80,7 @@ func (p *packs) scan() error {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, name := range names {
-		if p.open[name] != nil {
+		if p.open[name] != nil || p.skip[name] {
 			continue
 		}
 		r, err := p.s.openPack(name)

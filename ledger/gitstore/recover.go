@@ -21,6 +21,9 @@ func (s *Store) sound() bool {
 	if err != nil {
 		return false
 	}
+	if len(all) == 0 && len(st.refs) > 0 {
+		return false
+	}
 	seen := map[string]plumbing.Hash{}
 	for _, one := range all {
 		seen[one.Log] = one.commit
@@ -60,6 +63,9 @@ func (s *Store) recover() (*state, error) {
 	if err := r.readSeen(); err != nil {
 		return nil, err
 	}
+	if len(r.seen) == 0 && len(refs) > 0 && len(p.records) == 0 {
+		return nil, s.seenGone()
+	}
 	for _, name := range sortedNames(p.logs()) {
 		if err := r.finish(st.logs[name]); err != nil {
 			return nil, err
@@ -67,6 +73,9 @@ func (s *Store) recover() (*state, error) {
 	}
 	for _, name := range sortedNames(r.seen) {
 		if err := r.compare(r.seen[name]); err != nil {
+			return nil, err
+		}
+		if err := r.forgetLoss(r.seen[name]); err != nil {
 			return nil, err
 		}
 	}
@@ -141,7 +150,7 @@ func (r *recovery) finish(l *logState) error {
 // it when it falls short and the missing entries are held.
 func (r *recovery) compare(seen Seen) error {
 	ref := r.st.refs[seen.Log]
-	if ref == seen.commit {
+	if ref == seen.commit || seen.commit.IsZero() { // of a lost log, what came back is verified by whoever brings it
 		return nil
 	}
 	if !ref.IsZero() {
@@ -168,6 +177,23 @@ func (r *recovery) compare(seen Seen) error {
 	return nil
 }
 
+// forgetLoss drops the note of lost entries once they are held again.
+func (r *recovery) forgetLoss(seen Seen) error {
+	seq, id, lost := seen.lost()
+	if !lost || seen.Seq < seq {
+		return nil
+	}
+	line, err := lineAt(seen.Log, seen.commit, seq, r.from)
+	if err != nil {
+		return nil // whoever reads the log is told
+	}
+	if head, err := headOf(line); err != nil || head.id != id {
+		return nil
+	}
+	seen.LostSeq, seen.LostID = 0, ""
+	return r.s.putSeen(seen)
+}
+
 // move moves a reference during recovery. The commit it stood at, if it is on
 // another line, stays held under refs/shedbook/found/, so that nothing is lost.
 func (r *recovery) move(log string, from, to plumbing.Hash) error {
@@ -175,7 +201,7 @@ func (r *recovery) move(log string, from, to plumbing.Hash) error {
 	if !from.IsZero() {
 		if within, err := r.contains(to, from); err != nil {
 			return err
-		} else if !within {
+		} else if _, err := r.from.commit(from); err == nil && !within { // a note that names nothing is no loss
 			if err := s.keepFound(from); err != nil {
 				return err
 			}
@@ -248,8 +274,8 @@ func (r *recovery) rewound(log string, cause error) error {
 		}
 	}
 	e := &RewoundError{Log: log, Seen: r.seen[log].Seq}
-	if runs := r.st.logs[log].runs; len(runs) > 0 {
-		last := runs[len(runs)-1].lines
+	if l := r.st.logs[log]; l != nil && len(l.runs) > 0 {
+		last := l.runs[len(l.runs)-1].lines
 		if head, err := headOf(last[len(last)-1]); err == nil {
 			e.Seen = max(e.Seen, head.seq)
 		}

@@ -53,6 +53,16 @@ func (l *logState) passed(hash plumbing.Hash) bool {
 	return false
 }
 
+// end returns the last commit of a log: that of its reference where something
+// was written past what is pending.
+func (st *state) end(name string) plumbing.Hash {
+	l := st.logs[name]
+	if ref := st.refs[name]; !ref.IsZero() && !l.passed(ref) {
+		return ref
+	}
+	return l.tip()
+}
+
 // logEnd is where a log ends, and where its reference stands.
 type logEnd struct{ tip, ref plumbing.Hash }
 

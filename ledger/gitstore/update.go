@@ -78,6 +78,11 @@ func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
 	if err := tx.s.continues(t, entries); err != nil {
 		return err
 	}
+	if one, err := tx.s.readSeen(log); err == nil {
+		if seq, _, lost := one.lost(); lost && t.seq < seq {
+			return &RewoundError{Log: log, Held: t.seq, Seen: seq}
+		}
+	}
 	lines := make([][]byte, len(entries))
 	for i, e := range entries {
 		lines[i] = e.Line()
