@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
 	"shedbook/rules/quantity"
@@ -16,7 +17,7 @@ type hitching struct {
 
 // derive works out the counters that were never read from others, where the schedule says how.
 func (r *replay) derive(u *unit) {
-	if u.f == nil {
+	if u.f == nil || r.whole != nil && !slices.Contains(r.whole, u.m.ID) {
 		return
 	}
 	for _, c := range u.f.Counters {
@@ -44,6 +45,18 @@ func (r *replay) deriveOne(u *unit, def schedule.Counter) {
 		c.Derived, c.Known = true, true
 		c.Reading, c.Life, c.ReadOn = last.Life, last.Life, last.Done.Date()
 	}
+}
+
+// curveOf is the curve of another machine's counter: of another portion, or drawn here; nil where there is none.
+func (r *replay) curveOf(machine ID, name string) *Counter {
+	if counters := r.others(machine); counters != nil {
+		r.s.Carriers = append(r.s.Carriers, machine)
+		return counters()[name]
+	}
+	if u := r.units[machine]; u != nil {
+		return r.needs(u, name)
+	}
+	return nil
 }
 
 // needs makes sure that a counter which another rests on is drawn.
@@ -92,11 +105,7 @@ func (r *replay) fromCarrier(u *unit, c *Counter, name string) {
 		c.Points = append(c.Points, CounterPoint{Done: done, Face: total, Life: total, Act: "derived", Entry: entry})
 	}
 	for i, h := range u.hitched {
-		carrier := r.units[h.carrier]
-		if carrier == nil {
-			continue
-		}
-		source := r.needs(carrier, name)
+		source := r.curveOf(h.carrier, name)
 		if source == nil || len(source.Points) == 0 {
 			continue
 		}

@@ -8,10 +8,12 @@ import (
 )
 
 // A book of many machines need not be replayed whole to know of one of them. What an entry can have an effect on is told by whom it names: itself a
-// machine's, it may name another machine (the one that pulls it), an entry about another (a part that sat there, a correction) or a shelf. Machines that
-// name one another stand in one portion; what belongs to no machine (farms, yards, people, schedules, seasons) is common to all.
+// machine's, it may name an entry about another (a part that sat there, a correction) or a shelf. Machines whose entries name one another's stand in one
+// portion; what belongs to no machine (farms, yards, people, schedules, seasons) is common to all. A machine that was hitched to another may count by that
+// one's counters, and nothing the other way round: a portion names the machines it was ever hitched to, and is replayed with their counters ([Others]).
 //
-// For every machine of a portion, a replay of the common entries and the portion's gives what a replay of all gives: the machine, its problems, its work.
+// For every machine of a portion, a replay of the common entries and the portion's, with those, gives what a replay of all gives: the machine, its
+// problems, its work.
 // Shelves are of no portion: what lies there depends on many machines, and nothing of a machine depends on what else lies there.
 
 // Glimpse is what must be known of an entry to find its portion; nothing of it is decoded.
@@ -33,6 +35,7 @@ type Portions struct {
 type Portion struct {
 	Machines []ID // sorted; those that were struck too
 	Entries  []int
+	Carriers []ID // machines of other portions that its own were ever said to be hitched to, sorted
 }
 
 // Of returns the portion of a machine.
@@ -66,11 +69,12 @@ type divider struct {
 	joined   []int      // machine -> one that it is joined to, itself at the root
 	belongs  []int      // entry -> machine, or one of the constants
 	outline  []bool
+	carriers map[int][]int // machine -> those it was ever said to be hitched to
 }
 
 // Divide finds the portions of a book's entries, each given once.
 func Divide(all []Glimpse) *Portions {
-	d := &divider{all: all, at: make(map[ID]int, len(all)), number: map[ID]int{}, belongs: make([]int, len(all)), outline: make([]bool, len(all))}
+	d := &divider{all: all, at: make(map[ID]int, len(all)), number: map[ID]int{}, belongs: make([]int, len(all)), outline: make([]bool, len(all)), carriers: map[int][]int{}}
 	for i := range all {
 		d.at[all[i].ID] = i
 		d.belongs[i] = undecided
@@ -86,6 +90,7 @@ func Divide(all []Glimpse) *Portions {
 	for i := range all {
 		d.join(i)
 	}
+	d.joinCircles()
 	return d.portions()
 }
 
@@ -134,8 +139,14 @@ func (d *divider) amends(i int) {
 	}
 }
 
-// named is the first machine that an entry names.
+// named is the first machine that an entry names, of a hitching the one that was hitched.
 func (d *divider) named(g *Glimpse) (machine int, ok bool) {
+	if g.Kind == "hitch" {
+		if rec, err := record.Decode(g.Kind, g.Record); err == nil {
+			machine, ok = d.number[record.MachineOf(rec)]
+			return machine, ok
+		}
+	}
 	record.Mentions(g.Record, func(id ID) {
 		if n, is := d.number[id]; is && !ok {
 			machine, ok = n, true
@@ -147,7 +158,7 @@ func (d *divider) named(g *Glimpse) (machine int, ok bool) {
 // join puts a machine's entry, the machines it names and those of the entries it names into one portion.
 func (d *divider) join(i int) {
 	m := d.belongs[i]
-	if m < 0 {
+	if m < 0 || d.hitched(i) {
 		return
 	}
 	record.Mentions(d.all[i].Record, func(id ID) {
@@ -155,6 +166,30 @@ func (d *divider) join(i int) {
 			d.joined[d.root(d.belongs[at])] = d.root(m)
 		}
 	})
+}
+
+// hitched takes up what an entry says of the machine that pulls another; false where it says no such thing, or more than that.
+func (d *divider) hitched(i int) bool {
+	g := &d.all[i]
+	if g.Kind != "hitch" && g.Kind != "correct" {
+		return false
+	}
+	rec, err := record.Decode(g.Kind, g.Record)
+	if c, ok := rec.(*record.Correct); ok && err == nil {
+		rec, err = c.Decoded()
+	}
+	h, ok := rec.(*record.Hitch)
+	if err != nil || !ok || len(h.Closes) > 0 {
+		return false
+	}
+	from, known := d.number[h.Machine]
+	if known && d.root(from) != d.root(d.belongs[i]) {
+		return false // of one machine, about an entry of another
+	}
+	if carrier, ok := d.number[h.Carrier]; ok {
+		d.carriers[d.belongs[i]] = append(d.carriers[d.belongs[i]], carrier)
+	}
+	return true
 }
 
 func (d *divider) root(m int) int {
@@ -189,8 +224,17 @@ func (d *divider) portions() *Portions {
 			out.Outline = append(out.Outline, i)
 		}
 	}
+	for m, list := range d.carriers {
+		for _, c := range list {
+			if p := byRoot[d.root(m)]; d.root(c) != d.root(m) {
+				p.Carriers = append(p.Carriers, d.machines[c])
+			}
+		}
+	}
 	for _, p := range byRoot {
 		slices.Sort(p.Machines)
+		slices.Sort(p.Carriers)
+		p.Carriers = slices.Compact(p.Carriers)
 		out.Each = append(out.Each, *p)
 	}
 	slices.SortFunc(out.Each, func(a, b Portion) int { return cmp.Compare(a.Machines[0], b.Machines[0]) })
@@ -200,4 +244,43 @@ func (d *divider) portions() *Portions {
 		}
 	}
 	return out
+}
+
+// joinCircles joins machines that pulled one another, at whatever times and over whichever others.
+func (d *divider) joinCircles() {
+	for joined := true; joined; {
+		joined = false
+		pulled := map[int][]int{}
+		for m, list := range d.carriers {
+			for _, c := range list {
+				if d.root(c) != d.root(m) {
+					pulled[d.root(m)] = append(pulled[d.root(m)], d.root(c))
+				}
+			}
+		}
+	circles:
+		for m, list := range pulled {
+			for _, n := range list {
+				if reaches(pulled, n, m) {
+					d.joined[n], joined = m, true
+					break circles // the roots are other ones now
+				}
+			}
+		}
+	}
+}
+
+// reaches reports a way from one to another.
+func reaches(ways map[int][]int, from, to int) bool {
+	seen := map[int]bool{}
+	for open := []int{from}; len(open) > 0; open = open[1:] {
+		switch n := open[0]; {
+		case n == to:
+			return true
+		case !seen[n]:
+			seen[n] = true
+			open = append(open, ways[n]...)
+		}
+	}
+	return false
 }

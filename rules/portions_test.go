@@ -74,11 +74,41 @@ func samePortions(rt *rapid.T, t *testing.T, entries []rules.Entry, o rules.Opti
 	}
 	answers := map[bool][]rules.Answer{}
 	seen := map[rules.ID]bool{}
-	for _, one := range p.Each {
-		s, err := rules.Replay(chosen(entries, p.Common, one.Entries), o)
+	states := map[rules.ID]*rules.State{} // by the first machine of a portion
+	var replay func(one rules.Portion) *rules.State
+	replay = func(one rules.Portion) *rules.State {
+		if s := states[one.Machines[0]]; s != nil {
+			return s
+		}
+		others := func(id rules.ID) func() map[string]*rules.Counter {
+			if other, ok := p.Of(id); ok && !slices.Contains(one.Machines, id) {
+				if !slices.Contains(one.Carriers, id) {
+					rt.Fatalf("asks for %s, which the portion does not name", id.Short())
+				}
+				if m := replay(other).MachineByID(id); m != nil {
+					return func() map[string]*rules.Counter { return m.Counters }
+				}
+			}
+			return nil
+		}
+		s, err := rules.ReplayPortion(chosen(entries, p.Common, one.Entries), o, one.Machines, others)
 		if err != nil {
 			rt.Fatal(err)
 		}
+		places := slices.Concat(p.Common, p.Outline, one.Entries)
+		slices.Sort(places)
+		full, err := rules.ReplayPortion(chosen(entries, slices.Compact(places)), o, one.Machines, others)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for _, id := range one.Machines {
+			sameMachine(rt, whole, full, id)
+		}
+		states[one.Machines[0]] = s
+		return s
+	}
+	for _, one := range p.Each {
+		s := replay(one)
 		for _, id := range one.Machines {
 			if seen[id] {
 				rt.Fatalf("machine %s is of two portions", id.Short())

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"shedbook/rules/record"
@@ -13,7 +14,15 @@ import (
 //
 // It runs in four steps: every entry gets its fate (order.go, rights.go); what holds always is built (identity.go); the counters' curves are drawn
 // (counters.go), so that use at any moment is known; then the effects are applied in their order, each by the file named after it.
-func Replay(entries []Entry, o Options) (*State, error) {
+func Replay(entries []Entry, o Options) (*State, error) { return ReplayPortion(entries, o, nil, nil) }
+
+// Others tells of the machines of other portions: nil for one that is not in the book or of the portion itself, else its counters, drawn when they are asked
+// for.
+type Others func(machine ID) func() map[string]*Counter
+
+// ReplayPortion is Replay of the common entries of a book and those of one portion, whose machines are named, with what is so of the others. The outline may be
+// among the entries; only the portion's machines are then whole.
+func ReplayPortion(entries []Entry, o Options, machines []ID, others Others) (*State, error) {
 	if err := checkDay("on", o.On); err != nil {
 		return nil, err
 	}
@@ -35,6 +44,12 @@ func Replay(entries []Entry, o Options) (*State, error) {
 		schedule: map[string]*KindInUse{},
 
 		strangers: map[ID][]ID{},
+		others:    others,
+	}
+	if others == nil {
+		r.others = func(ID) func() map[string]*Counter { return nil }
+	} else {
+		r.whole = machines
 	}
 	r.judge(entries)
 	r.build()
@@ -43,6 +58,8 @@ func Replay(entries []Entry, o Options) (*State, error) {
 		r.apply(e)
 	}
 	r.finish()
+	slices.Sort(r.s.Carriers)
+	r.s.Carriers = slices.Compact(r.s.Carriers)
 	return r.s, nil
 }
 
@@ -70,6 +87,8 @@ type replay struct {
 	schedule map[string]*KindInUse
 	// strangers are the entries about each machine or shelf that is not in the book.
 	strangers map[ID][]ID
+	others    Others
+	whole     []ID // of a portion: its machines; nil: all
 }
 
 // unit is a machine under replay.

@@ -63,6 +63,7 @@ type State struct {
 	Parts     []*Part      // every part there ever was, scrapped ones too, by id
 	Effective []*Effective // every entry with its fate, in order of effect
 	Problems  []Problem
+	Carriers  []ID // of a portion: machines of others whose curves its counters rest on
 }
 
 type Farm struct {

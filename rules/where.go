@@ -26,13 +26,16 @@ func (r *replay) store(u *unit, e *Effective, s *record.Store) {
 
 // hitch joins a machine to its carrier.
 func (r *replay) hitch(u *unit, e *Effective, h *record.Hitch) {
-	if h.Carrier != "" && (r.units[h.Carrier] == nil || h.Carrier == u.m.ID) {
+	if h.Carrier != "" && (!r.holds(h.Carrier) || h.Carrier == u.m.ID) {
 		r.problem("unknown-machine", u.m.ID, []ID{e.Entry.ID}, "%s is said to be hitched to a machine that is not in the book", u.m.Name)
 		return
 	}
 	u.m.Carrier = h.Carrier
 	u.because("hitched", e)
 }
+
+// holds reports a machine of the book, of this portion or another.
+func (r *replay) holds(machine ID) bool { return r.units[machine] != nil || r.others(machine) != nil }
 
 // because keeps the entry that something about the machine as a whole rests on.
 func (u *unit) because(what string, e *Effective) {

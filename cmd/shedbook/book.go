@@ -259,7 +259,7 @@ func (b *book) state(on, known string) (*rules.State, error) {
 	if s := b.states[o]; s != nil {
 		return s, nil
 	}
-	s, err := b.replay(b.entries(), o)
+	s, err := b.replay(b.entries(), o, nil, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -268,8 +268,8 @@ func (b *book) state(on, known string) (*rules.State, error) {
 }
 
 // replay replays entries; people with devices are named by their control entries.
-func (b *book) replay(entries []rules.Entry, o rules.Options) (*rules.State, error) {
-	s, err := rules.Replay(entries, o)
+func (b *book) replay(entries []rules.Entry, o rules.Options, machines []rules.ID, others rules.Others) (*rules.State, error) {
+	s, err := rules.ReplayPortion(entries, o, machines, others)
 	if err != nil {
 		return nil, err
 	}

@@ -19,12 +19,24 @@ type parted struct {
 	common   []rules.Entry // decoded, once asked for
 	outlines map[rules.Options]*rules.State
 	states   map[rules.ID]map[rules.Options]*rules.State // by machine
+
+	unreadable atomic.Bool // an entry of some portion cannot be read
+
+	drawing  sync.Mutex
+	counters map[drawnKey]func() map[rules.ID]map[string]*rules.Counter
+}
+
+// drawnKey names the counters of a portion, by its first machine, on a day.
+type drawnKey struct {
+	first rules.ID
+	o     rules.Options
 }
 
 // parts divides the book, once.
 func (b *book) parts() *parted {
 	if b.parted == nil {
-		p := &parted{list: b.counting(), outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{}}
+		p := &parted{list: b.counting(), outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{},
+			counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}}
 		glimpses := make([]rules.Glimpse, len(p.list))
 		onAllCores(len(p.list), func(i int) {
 			e := p.list[i]
@@ -60,7 +72,7 @@ func (b *book) outline(o rules.Options) (s *rules.State, ok bool, err error) {
 	if !ok {
 		return nil, false, nil
 	}
-	if s, err = b.replay(entries, o); err != nil {
+	if s, err = b.replay(entries, o, nil, nil); err != nil {
 		return nil, false, err
 	}
 	p.outlines[o] = s
@@ -91,13 +103,22 @@ func (b *book) stateOf(machine rules.ID, o rules.Options) (*rules.State, error) 
 		return s, nil
 	}
 	portion, held := p.portions.Of(machine)
-	entries, ok := b.some(p.portions.Common, p.portions.Outline, portion.Entries)
-	if !held || !ok {
+	if _, ok, err := b.outline(o); err != nil || !ok || !held {
 		return b.state(o.On, o.Known)
 	}
-	s, err := b.replay(entries, o)
+	entries, ok := b.some(p.portions.Common, p.portions.Outline, portion.Entries)
+	if !ok {
+		return b.state(o.On, o.Known)
+	}
+	if p.common, ok = b.some(p.portions.Common); !ok {
+		return b.state(o.On, o.Known)
+	}
+	s, err := b.replay(entries, o, portion.Machines, b.others(portion, o))
 	if err != nil {
 		return nil, err
+	}
+	if p.unreadable.Load() { // in what it rests on
+		return b.state(o.On, o.Known)
 	}
 	for _, id := range portion.Machines {
 		if p.states[id] == nil {
@@ -132,7 +153,11 @@ func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules
 	for range min(runtime.GOMAXPROCS(0), len(each)) {
 		workers.Go(func() {
 			for i := int(next.Add(1)) - 1; i < len(each); i = int(next.Add(1)) - 1 {
-				answers[i], errs[i] = b.answer(each[i], o, f)
+				s, err := b.replayPortion(each[i], o)
+				if err == nil {
+					answers[i] = rules.AnswerOf(s, each[i].Machines, f)
+				}
+				errs[i] = err
 			}
 		})
 	}
@@ -152,20 +177,75 @@ func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules
 // errUnreadable says that a portion holds an entry that cannot be read here.
 var errUnreadable = errors.New("an entry cannot be read")
 
-// answer replays one portion and asks it. Many may run side by side.
-func (b *book) answer(p rules.Portion, o rules.Options, f rules.Filter) (rules.Answer, error) {
+// replayPortion replays one portion by itself. Many may run side by side.
+func (b *book) replayPortion(p rules.Portion, o rules.Options) (*rules.State, error) {
 	entries := make([]rules.Entry, 0, len(b.parted.common)+len(p.Entries))
 	entries = append(entries, b.parted.common...)
 	for _, n := range p.Entries {
 		e := b.adaptOne(b.parted.list[n])
 		if e.Err != nil {
-			return rules.Answer{}, errUnreadable
+			b.parted.unreadable.Store(true)
+			return nil, errUnreadable
 		}
 		entries = append(entries, e)
 	}
-	s, err := rules.Replay(entries, o)
-	if err != nil {
-		return rules.Answer{}, err
+	s, err := rules.ReplayPortion(entries, o, p.Machines, b.others(p, o))
+	if err == nil {
+		b.parted.keepCounters(p, o, s)
 	}
-	return rules.AnswerOf(s, p.Machines, f), nil
+	return s, err
+}
+
+// others tells a portion's replay of the machines of other portions, which are replayed when their counters are asked for, once.
+func (b *book) others(own rules.Portion, o rules.Options) rules.Others {
+	outline := b.parted.outlines[o]
+	return func(machine rules.ID) func() map[string]*rules.Counter {
+		if outline.MachineByID(machine) == nil || slices.Contains(own.Machines, machine) {
+			return nil
+		}
+		return func() map[string]*rules.Counter {
+			portion, _ := b.parted.portions.Of(machine)
+			return b.parted.drawn(portion, o, func() *rules.State {
+				s, _ := b.replayPortion(portion, o)
+				return s
+			})[machine]
+		}
+	}
+}
+
+// drawn are the counters of a portion's machines; replay is called at most once for each.
+func (p *parted) drawn(portion rules.Portion, o rules.Options, replay func() *rules.State) map[rules.ID]map[string]*rules.Counter {
+	key := drawnKey{portion.Machines[0], o}
+	p.drawing.Lock()
+	f := p.counters[key]
+	if f == nil {
+		f = sync.OnceValue(func() map[rules.ID]map[string]*rules.Counter { return countersOf(replay(), portion) })
+		p.counters[key] = f
+	}
+	p.drawing.Unlock()
+	return f()
+}
+
+// keepCounters keeps what a replay drew, for portions that rest on it.
+func (p *parted) keepCounters(portion rules.Portion, o rules.Options, s *rules.State) {
+	key := drawnKey{portion.Machines[0], o}
+	p.drawing.Lock()
+	defer p.drawing.Unlock()
+	if p.counters[key] == nil {
+		drawn := countersOf(s, portion)
+		p.counters[key] = func() map[rules.ID]map[string]*rules.Counter { return drawn }
+	}
+}
+
+func countersOf(s *rules.State, portion rules.Portion) map[rules.ID]map[string]*rules.Counter {
+	out := map[rules.ID]map[string]*rules.Counter{}
+	if s == nil {
+		return out
+	}
+	for _, id := range portion.Machines {
+		if m := s.MachineByID(id); m != nil {
+			out[id] = m.Counters
+		}
+	}
+	return out
 }
