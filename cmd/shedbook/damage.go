@@ -48,7 +48,7 @@ func (c *call) readStore(dir string) (*gitstore.Store, []ledger.Log, []gitstore.
 func (b *book) errors() []string {
 	var out []string
 	for _, d := range b.damages {
-		if d.Severity == ledger.Error {
+		if d.Severity == ledger.Error && !b.givenUp(d) {
 			out = append(out, b.damageLine(d))
 		}
 	}
@@ -75,6 +75,37 @@ func (b *book) lost(f ledger.Finding) bool {
 	return f.Code == ledger.CodeMissingEntry && slices.ContainsFunc(b.damages, func(d gitstore.Damage) bool {
 		return d.Code == gitstore.CodeLost && strings.HasPrefix(d.Log, f.Writer.String()) && d.First <= f.Seq && f.Seq <= d.Last
 	})
+}
+
+// givenUp reports whether an owner's stop that has effect ends the log before the entries that are lost: they can then change nothing any more
+// (ledger/FORMAT.md, "Waiting").
+func (b *book) givenUp(d gitstore.Damage) bool {
+	if d.Code != gitstore.CodeLost || d.Mend || b.judged == nil {
+		return false
+	}
+	w, err := ledger.ParseWriter(d.Log[:min(len(d.Log), 32)])
+	if err != nil {
+		return false
+	}
+	if dev, ok := b.judged.Device(w); !ok || !dev.Stopped {
+		return false
+	}
+	for _, e := range b.log.Entries() {
+		if e.Kind() != ledger.KindStop || b.judged.Status(e) != ledger.Counts {
+			continue
+		}
+		record, err := ledger.DecodeControl(e)
+		stop, ok := record.(*ledger.Stop)
+		if err != nil || !ok || stop.Writer != w {
+			continue
+		}
+		for _, tip := range stop.Tips {
+			if b.log.Entry(tip.ID) == nil {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // damageLine says in one line whose log is meant, what is wrong, and what to do next.
@@ -152,6 +183,9 @@ func (b *book) damageFindings() []audit.Finding {
 		f := audit.Finding{Severity: d.Severity, Code: d.Code, Log: d.Log, Message: b.damageText(d)}
 		if w, err := ledger.ParseWriter(d.Log[:min(len(d.Log), 32)]); err == nil {
 			f.Writer = w
+		}
+		if b.givenUp(d) {
+			f.Severity, f.Message = ledger.Note, d.Message+"; an owner's stop has given them up"
 		}
 		out = append(out, f)
 	}
