@@ -1,12 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -34,8 +36,10 @@ type auditJSON struct {
 	Work     int           `json:"work"` // entries that say when work was done
 	Late     int           `json:"late"` // of these, recorded more than a week after it
 	Stamps   []stampOne    `json:"stamps"`
-	Compared []string      `json:"compared"`        // printed stamps, as files
-	Stock    string        `json:"stock,omitempty"` // the folder for stock tools
+	Compared []string      `json:"compared"`         // printed stamps, as files
+	Stock    string        `json:"stock,omitempty"`  // the folder for stock tools
+	Mended   []mendedJSON  `json:"mended,omitempty"` // with --mend: what was done
+	Kept     string        `json:"kept,omitempty"`   // with --mend: the folder in the book that holds what was set aside
 	Findings []findingJSON `json:"findings"`
 }
 
@@ -55,16 +59,19 @@ type auditing struct {
 	evidence string // a file to check, of which no book is needed
 	history  bool
 	stock    string // a folder to make
+	mend     bool
 }
 
 func auditCommand() *command {
 	var a auditing
 	return &command{
 		name: "audit", section: "sharing", brief: "verify the whole book anew",
-		usage:    []string{"audit [--against STAMPFILE] [--stock DIR]", "audit --evidence FILE [--against STAMPFILE] [--history]"},
-		examples: []string{"audit", "audit --against stamp.txt", "audit --evidence drill.evidence", "audit --stock for-stock-tools"},
+		usage:    []string{"audit [--against STAMPFILE] [--stock DIR]", "audit --mend", "audit --evidence FILE [--against STAMPFILE] [--history]"},
+		examples: []string{"audit", "audit --mend", "audit --against stamp.txt", "audit --evidence drill.evidence", "audit --stock for-stock-tools"},
 		about: `Reads every entry of every log, trusts no cache and no earlier verdict, and checks each signature, each link of each chain, who may write what, dates, stamps and countersignatures. An error ` +
-			`means that the book does not verify (exit 3); a warning, that somebody should look; a note is good to know.
+			`means that the book does not verify (exit 3); a warning, that somebody should look; a note is good to know. Each says what to do next where something can be done.
+
+--mend puts right what the book's folder allows after a crash, a bad disk, a half copied folder or another program's hand: it writes logs anew from the entries that are held anywhere in the folder and whose signatures hold, says each thing that it does, and deletes nothing: what has no place goes into kept/ in the book's folder. Entries that are gone come back with shedbook sync, from a place that has them.
 
 --against compares with a stamp on paper: type it into a file, or take the file that stamp printed, of this book or from another yard. Another entry at the same place is proof that somebody was shown another history.
 
@@ -75,6 +82,7 @@ func auditCommand() *command {
 			fs.StringArrayVar(&a.against, "against", nil, "compare with the stamp in this `file`; - reads it from the standard input")
 			fs.StringVar(&a.evidence, "evidence", "", "check this `file` of evidence about one machine")
 			fs.BoolVar(&a.history, "history", false, "with --evidence: list what it says of the machine")
+			fs.BoolVar(&a.mend, "mend", false, "put right what the book's folder allows, then verify it")
 			fs.StringVar(&a.stock, "stock", "", "write what stock tools can check into this new `folder`")
 		},
 		run: func(c *call) error {
@@ -85,6 +93,8 @@ func auditCommand() *command {
 				return usage("shedbook audit", "audit takes no arguments; --book names the book")
 			case a.evidence != "" && a.stock != "":
 				return usage("shedbook audit --stock "+a.stock, "--stock takes a book apart, not evidence")
+			case a.evidence != "" && a.mend:
+				return usage("shedbook audit --mend", "--mend mends a book's folder; evidence is mended by whoever made it")
 			case a.evidence != "":
 				return c.verifyEvidence(a)
 			case a.history:
@@ -101,22 +111,46 @@ func (c *call) audit(a auditing) error {
 	if err != nil {
 		return err
 	}
-	b, err := c.openUntrusted()
+	dirs, err := c.bookDirs()
 	if err != nil {
 		return err
 	}
-	if a.stock != "" {
+	var m *gitstore.Mending
+	if a.mend {
+		if m, err = c.mend(dirs[0]); err != nil {
+			return err
+		}
+	}
+	b, err := c.openUntrusted(dirs[0])
+	if err != nil {
+		return err
+	}
+	if a.stock != "" && b.log != nil {
 		if err := c.writeStock(b, a.stock); err != nil {
 			return err
 		}
 	}
-	findings := audit.Check(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps})
-	s := audit.Summarize(b.log, findings)
+	var findings []audit.Finding
+	if b.log != nil {
+		findings = slices.DeleteFunc(audit.Check(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps}), b.lost)
+	}
+	for i := range findings {
+		findings[i] = withNext(findings[i])
+	}
+	findings = append(b.damageFindings(), findings...)
+	slices.SortStableFunc(findings, func(f, g audit.Finding) int { return cmp.Compare(g.Severity, f.Severity) })
+	s := b.summary(findings)
 	if c.json {
-		if err := c.printJSON(b.auditJSON(s, findings, a)); err != nil {
+		if err := c.printJSON(b.auditJSON(s, findings, a, m)); err != nil {
 			return err
 		}
-	} else if err := c.paged(func() error { b.printAudit(s, findings, a); return nil }); err != nil {
+	} else if err := c.paged(func() error {
+		if m != nil {
+			b.printMended(m)
+		}
+		b.printAudit(s, findings, a)
+		return nil
+	}); err != nil {
 		return err
 	}
 	if !s.Sound() {
@@ -125,28 +159,51 @@ func (c *call) audit(a auditing) error {
 	return nil
 }
 
-// openUntrusted opens the book with nothing taken on trust.
-func (c *call) openUntrusted() (*book, error) {
-	dirs, err := c.bookDirs()
-	if err != nil {
-		return nil, err
+// openUntrusted opens the book with nothing taken on trust, and looks at every file of its folder. Where the founding entry is not held, there is no log to look at.
+func (c *call) openUntrusted(dir string) (*book, error) {
+	store, err := gitstore.Open(dir)
+	switch {
+	case gitstore.IsDamage(err):
+		store, err = gitstore.OpenDamaged(dir)
+	case err == nil:
+		for _, line := range store.Recovered() {
+			c.say("%s\n", line)
+		}
 	}
-	store, err := gitstore.Open(dirs[0])
 	if err != nil {
-		return nil, openError(dirs[0], err)
+		return nil, openError(dir, err)
 	}
-	for _, line := range store.Recovered() {
-		c.say("%s\n", line)
-	}
-	logs, err := store.Logs()
+	logs, damages, err := store.Held()
 	if err != nil {
-		return nil, openError(dirs[0], err)
+		return nil, openError(dir, err)
 	}
 	for i := range logs {
 		logs[i].Checked = ledger.ID{}
 	}
-	b := &book{c: c, store: store, local: store.Local()}
-	return b, b.load(logs)
+	b := &book{c: c, store: store, local: store.Local(), damages: damages}
+	if err := b.load(logs); err != nil && len(b.errors()) == 0 {
+		return nil, err
+	}
+	return b, nil
+}
+
+// summary counts what was looked at. Without a founding entry nothing was.
+func (b *book) summary(findings []audit.Finding) audit.Summary {
+	if b.log != nil {
+		return audit.Summarize(b.log, findings)
+	}
+	s := audit.Summary{Book: b.store.BookID()}
+	for _, f := range findings {
+		switch f.Severity {
+		case ledger.Error:
+			s.Errors++
+		case ledger.Warning:
+			s.Warnings++
+		default:
+			s.Notes++
+		}
+	}
+	return s
 }
 
 // writeStock takes the book apart into a new folder, for tools that know nothing of shedbook.
@@ -188,9 +245,12 @@ func (c *call) printedStamps(files []string) ([]audit.StampText, error) {
 	return out, nil
 }
 
-func (b *book) auditJSON(s audit.Summary, findings []audit.Finding, a auditing) auditJSON {
+func (b *book) auditJSON(s audit.Summary, findings []audit.Finding, a auditing, m *gitstore.Mending) auditJSON {
 	out := auditJSON{Format: 1, Book: s.Book.String(), Title: s.Title, Sound: s.Sound(), Logs: s.Logs, Devices: s.Devices, Entries: s.Entries, Counts: s.Counts, Pending: s.Pending,
 		Waiting: s.Waiting, Stopped: s.Stopped, Work: s.Work, Late: s.Late, Stamps: []stampOne{}, Compared: strs(a.against), Stock: a.stock, Findings: b.findingsJSON(findings)}
+	if m != nil {
+		out.Mended, out.Kept = b.mendedJSON(m), m.Kept
+	}
 	if !s.First.IsZero() {
 		out.First, out.Last = s.First.UTC().Format("2006-01-02T15:04:05Z"), s.Last.UTC().Format("2006-01-02T15:04:05Z")
 	}
@@ -208,7 +268,7 @@ func (b *book) findingsJSON(findings []audit.Finding) []findingJSON {
 			if j.Log == "" {
 				j.Log = f.Writer.String()
 			}
-			j.Device = deviceName(b.device(f.Writer))
+			j.Device = b.logName(f.Writer.String())
 		}
 		if !f.Entry.IsZero() {
 			j.Entry = f.Entry.String()
@@ -223,6 +283,13 @@ func (b *book) printAudit(s audit.Summary, findings []audit.Finding, a auditing)
 	c := b.c
 	line := func(format string, args ...any) {
 		c.printf("%s\n", table.Wrap(table.Clean(fmt.Sprintf(format, args...)), c.columns(), "  "))
+	}
+	if b.log == nil {
+		line("book %s: its founding entry is not in this folder, so that no entry can be judged", s.Book)
+		b.printFindings(findings)
+		c.printf("\n")
+		line("the book does not verify%s", counted3(s))
+		return
 	}
 	line("%s, book %s", s.Title, s.Book)
 	rest := ""
@@ -295,7 +362,7 @@ func (b *book) printFindings(findings []audit.Finding) {
 		}
 		where := ""
 		if !f.Writer.IsZero() {
-			where = deviceName(b.device(f.Writer))
+			where = b.logName(f.Writer.String())
 		}
 		switch {
 		case f.Seq > 0:

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"shedbook/cmd/shedbook/internal/keyring"
+	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/ledger"
 	"shedbook/ledger/gitstore"
 	"shedbook/rules"
@@ -20,12 +21,13 @@ import (
 
 // book is one opened book: every entry loaded and verified.
 type book struct {
-	c      *call
-	store  *gitstore.Store
-	log    *ledger.Book
-	judged *ledger.Judgement
-	local  gitstore.Local
-	states map[rules.Options]*rules.State
+	c       *call
+	store   *gitstore.Store
+	log     *ledger.Book
+	judged  *ledger.Judgement
+	local   gitstore.Local
+	damages []gitstore.Damage // of the folder
+	states  map[rules.Options]*rules.State
 
 	adapted   map[ledger.ID]rules.Entry // what entries gave, kept for the next replay
 	adaptedBy *ledger.Judgement
@@ -102,18 +104,11 @@ func (c *call) openAll() ([]*book, error) {
 }
 
 func (c *call) openDir(dir string) (*book, error) {
-	store, err := gitstore.Open(dir)
+	store, logs, damages, err := c.readStore(dir)
 	if err != nil {
-		return nil, openError(dir, err)
+		return nil, err
 	}
-	for _, line := range store.Recovered() {
-		c.say("%s\n", line)
-	}
-	logs, err := store.Logs()
-	if err != nil {
-		return nil, openError(dir, err)
-	}
-	b := &book{c: c, store: store, local: store.Local()}
+	b := &book{c: c, store: store, local: store.Local(), damages: damages}
 	if err := b.load(logs); err != nil {
 		return nil, err
 	}
@@ -128,6 +123,9 @@ func (c *call) openDir(dir string) (*book, error) {
 // load verifies the logs and judges who counts.
 func (b *book) load(logs []ledger.Log) error {
 	log, err := ledger.LoadPinned(b.store.BookID(), logs)
+	if wrong := b.errors(); err != nil && len(wrong) > 0 {
+		return &userError{code: exitUnsound, tag: "damaged", text: fmt.Sprintf("the book in %s does not verify: %s", b.store.Dir(), wrong[0]), hint: mendHint, err: err}
+	}
 	if err != nil {
 		return &userError{code: exitUnsound, tag: "unsound", text: fmt.Sprintf("the book in %s does not verify: %v", b.store.Dir(), err),
 			hint: "keep the folder as it is and get the book anew from another yard", err: err}
@@ -147,11 +145,13 @@ func openError(dir string, err error) error {
 	var rewound *gitstore.RewoundError
 	switch {
 	case errors.Is(err, gitstore.ErrNotBook):
-		return &userError{code: exitFailed, tag: "no-book", text: fmt.Sprintf("%s is no book", dir), hint: "start one with shedbook new DIR", err: err}
+		return &userError{code: exitFailed, tag: "no-book", text: fmt.Sprintf("%s is no book", dir), hint: noBookHint(dir), err: err}
 	case errors.As(err, &newer):
 		return &userError{code: exitFailed, tag: "newer", text: err.Error(), hint: "install the newer shedbook; nothing was changed", err: err}
 	case errors.As(err, &rewound):
-		return &userError{code: exitUnsound, tag: "rewound", text: err.Error(), hint: "keep the folder; shedbook join PLACE NEWFOLDER gets the book anew, and shedbook sync " + dir + " there brings what only this folder has", err: err}
+		return &userError{code: exitUnsound, tag: "rewound", text: err.Error(), hint: mendHint, err: err}
+	case gitstore.IsDamage(err):
+		return &userError{code: exitUnsound, tag: "damaged", text: err.Error(), hint: mendHint, err: err}
 	}
 	return &userError{code: exitFailed, tag: "open", text: fmt.Sprintf("open the book in %s: %v", dir, err), err: err}
 }
@@ -159,18 +159,14 @@ func openError(dir string, err error) error {
 // soundness warns on stderr when something in the book does not verify and returns exit code 3 for it: results are still shown, since one damaged log
 // must not keep a farm from its work, but nobody can take them for verified.
 func (b *book) soundness() error {
-	bad := 0
-	for _, f := range b.log.Findings() {
-		if f.Severity == ledger.Error {
-			if bad++; bad <= 3 {
-				fmt.Fprintf(b.c.stderr, "shedbook: the book does not verify: %s\n", f)
-			}
-		}
+	wrong := b.errors()
+	for _, line := range wrong[:min(len(wrong), 3)] {
+		fmt.Fprintf(b.c.stderr, "shedbook: the book does not verify: %s\n", table.Clean(line))
 	}
-	if bad > 3 {
-		fmt.Fprintf(b.c.stderr, "shedbook: and %d more of these\n", bad-3)
+	if n := len(wrong) - 3; n > 0 {
+		fmt.Fprintf(b.c.stderr, "shedbook: and %d more of these\n", n)
 	}
-	if bad > 0 {
+	if len(wrong) > 0 {
 		return exitCode(exitUnsound)
 	}
 	return nil

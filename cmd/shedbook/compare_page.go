@@ -7,7 +7,6 @@ import (
 
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/cmd/shedbook/internal/sentence"
-	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/record"
 )
@@ -92,17 +91,12 @@ func (k *comparePage) page() *paper.Page {
 // unsound stands before all else where the book does not verify.
 func (k *comparePage) unsound() paper.Section {
 	var lines []paper.Text
-	bad := 0
-	for _, f := range k.b.log.Findings() {
-		if f.Severity != ledger.Error {
-			continue
-		}
-		if bad++; bad <= 5 {
-			lines = append(lines, paper.Say(f.String()))
-		}
-	}
-	if bad == 0 {
+	wrong := k.b.errors()
+	if len(wrong) == 0 {
 		return paper.Section{}
+	}
+	for _, line := range wrong[:min(len(wrong), 5)] {
+		lines = append(lines, paper.Say(line))
 	}
 	lines = append(lines, paper.Say("What is below was made from what can still be read. shedbook audit says more."))
 	return paper.Section{ID: "unsound", Blocks: []paper.Block{paper.Notice{Grave: true, Title: "The book that this was made from does not verify", Lines: lines}}}

@@ -37,9 +37,16 @@ type evidenceJSON struct {
 
 // writeEvidence makes the file that proves to a buyer what the book says of one machine.
 func (c *call) writeEvidence(machine, file string, o audit.EvidenceOptions) error {
-	b, err := c.openUntrusted()
+	dirs, err := c.bookDirs()
 	if err != nil {
 		return err
+	}
+	b, err := c.openUntrusted(dirs[0])
+	if err != nil {
+		return err
+	}
+	if wrong := b.errors(); len(b.damages) > 0 && len(wrong) > 0 {
+		return &userError{code: exitUnsound, tag: "damaged", text: "no evidence is written from a damaged book: " + wrong[0], hint: mendHint}
 	}
 	st, err := b.state(c.today(), "")
 	if err != nil {

@@ -109,7 +109,7 @@ func (b *book) startKey(n newDevice) (ledger.Device, error) {
 		return none, err
 	}
 	if err != nil {
-		return none, &userError{code: exitFailed, tag: "not-stored", text: fmt.Sprintf("nothing was recorded: %v", err), hint: "make room or mend the folder, then say it again", err: err}
+		return none, notStored(b.store.Dir(), err)
 	}
 	if err := ring.SetLast(writer, keyring.Last{Mark: b.store.Mark(), Seq: e.Seq(), ID: e.ID().String()}); err != nil {
 		return none, err

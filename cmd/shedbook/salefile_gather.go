@@ -10,7 +10,6 @@ import (
 
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/cmd/shedbook/internal/sentence"
-	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
@@ -49,10 +48,8 @@ func (c *call) saleFile(o *saleOptions) (*saleFile, error) {
 // saleFile gathers from an opened book.
 func (b *book) saleFile(o *saleOptions) (s *saleFile, err error) {
 	c := b.c
-	s = &saleFile{c: c, o: o, whole: b, sound: true, lines: map[record.ID]*historyLine{}}
-	for _, f := range b.log.Findings() {
-		s.sound = s.sound && f.Severity != ledger.Error
-	}
+	s = &saleFile{c: c, o: o, whole: b, lines: map[record.ID]*historyLine{}}
+	s.sound = len(b.errors()) == 0
 	if s.owner, err = b.now(); err != nil {
 		return nil, err
 	}
@@ -206,10 +203,9 @@ func (s *saleFile) unsound() paper.Section {
 		return paper.Section{}
 	}
 	var lines []paper.Text
-	for _, f := range s.whole.log.Findings() {
-		if f.Severity == ledger.Error && len(lines) < 5 {
-			lines = append(lines, paper.Say(f.String()))
-		}
+	wrong := s.whole.errors()
+	for _, line := range wrong[:min(len(wrong), 5)] {
+		lines = append(lines, paper.Say(line))
 	}
 	lines = append(lines, paper.Say("Rely on nothing below until the seller has put that right; what is below was made from what can still be read."))
 	return paper.Section{ID: "unsound", Blocks: []paper.Block{paper.Notice{Grave: true, Title: "The book that this was made from does not verify", Lines: lines}}}

@@ -105,6 +105,9 @@ func (c *call) sync(s syncing) error {
 			unsound = unsound || r.unsound
 			out.Places = append(out.Places, r.json())
 		}
+		if gitstore.IsDamage(err) {
+			return openError(store.Dir(), err)
+		}
 		if err != nil {
 			failures = append(failures, noExchange(err, "what you record is safe here; say shedbook sync again when it can be reached"))
 			continue

@@ -121,7 +121,7 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 	case stored: // durable already: what failed is tidying up, which the next run does
 		b.c.say("the entry is safe, but: %v\n", err)
 	default:
-		return &userError{code: exitFailed, tag: "not-stored", text: fmt.Sprintf("nothing was recorded: %v", err), hint: "make room or mend the folder, then say it again", err: err}
+		return notStored(b.store.Dir(), err)
 	}
 	if b.c.dryRun {
 		b.c.say("dry run: nothing was recorded\n")

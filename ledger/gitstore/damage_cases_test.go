@@ -71,16 +71,16 @@ open: fails
 said: error log-unreadable, CREEK: this log cannot be read in its place (log/0000/00.jsonl is missing); all of its 6 entries are held elsewhere in the folder; mend
 did: CREEK: wrote this log anew from the 6 entries that are held
 `},
-	{"a folder is missing in the packed file", func(y *yard) { y.without(y.object(refPrefix + y.other.name + ":log")) }, `
+	{"a folder is missing in the packed file", func(y *yard) { y.without(y.file(y.other.name, "log")) }, `
 open: fails
 said: error log-unreadable, CREEK: this log cannot be read in its place (log is missing); all of its 6 entries are held elsewhere in the folder; mend
 did: CREEK: wrote this log anew from the 6 entries that are held
 `},
-	{"an earlier state is missing in the packed file", func(y *yard) { y.without(y.object(refPrefix + y.other.name + "~2")) }, `
+	{"an earlier state is missing in the packed file", func(y *yard) { y.without(y.back(y.other.name, 2)) }, `
 said: warning parts-missing, CREEK: parts of this log's files are missing; all of its 6 entries are here; mend
 did: CREEK: wrote the missing parts of its files anew
 `},
-	{"the last state is missing in the packed file", func(y *yard) { y.without(y.object(refPrefix + y.other.name)) }, `
+	{"the last state is missing in the packed file", func(y *yard) { y.without(y.back(y.other.name, 0)) }, `
 open: fails
 said: error log-unreadable, CREEK: this log cannot be read in its place (the last write is missing); all of its 6 entries are held elsewhere in the folder; mend
 did: CREEK: wrote this log anew from the 6 entries that are held
@@ -271,8 +271,8 @@ did: CREEK: kept 1 line that does not belong in it as kept/1/entries/CREEK-not-s
 did: CREEK: set aside what another program had written into it: it stays held as git/refs/shedbook/found/N
 did: CREEK: set where this log ends: entry 6
 `},
-	{"a log taken back with stock git", func(y *yard) {
-		y.git("update-ref", refPrefix+y.other.name, refPrefix+y.other.name+"~3")
+	{"a log taken back by hand", func(y *yard) {
+		setReference(y.t, y.s, y.other.name, y.back(y.other.name, 3).String()+"\n")
 	}, `
 open: the log of CREEK had been set back or replaced by another program; it was restored (6 entries)
 `},

@@ -107,9 +107,13 @@ func (y *yard) remove(paths ...string) {
 	}
 }
 
-// git is stock git in the book's repository.
+// git is stock git in the book's repository. Where there is none, the damage
+// cannot be made.
 func (y *yard) git(args ...string) string {
 	y.t.Helper()
+	if _, err := exec.LookPath("git"); err != nil {
+		y.t.Skip("needs git")
+	}
 	cmd := gitCommand(y.s, args...)
 	cmd.Env = append(cmd.Env, "GIT_AUTHOR_NAME=A", "GIT_AUTHOR_EMAIL=a@book.invalid", "GIT_COMMITTER_NAME=A", "GIT_COMMITTER_EMAIL=a@book.invalid",
 		"GIT_AUTHOR_DATE=2026-05-01T00:00:00Z", "GIT_COMMITTER_DATE=2026-05-01T00:00:00Z")
@@ -143,8 +147,43 @@ func (y *yard) flat() {
 	y.git("prune-packed", "-q")
 }
 
-// file returns the object that holds a file of a log at its end.
-func (y *yard) file(log, path string) plumbing.Hash { return y.object(refPrefix + log + ":" + path) }
+// back returns the commit of a log n runs before its end.
+func (y *yard) back(log string, n int) plumbing.Hash {
+	y.t.Helper()
+	packs := y.s.openPacks()
+	defer packs.close()
+	at, _ := parseHash(y.refs[log])
+	for range n {
+		c, err := y.s.history(packs).commit(at)
+		if err != nil {
+			y.t.Fatal(err)
+		}
+		at = c.parent
+	}
+	return at
+}
+
+// file returns the object that holds a file or folder of a log at its end.
+func (y *yard) file(log, path string) plumbing.Hash {
+	y.t.Helper()
+	packs := y.s.openPacks()
+	defer packs.close()
+	from := y.s.history(packs)
+	c, err := from.commit(y.back(log, 0))
+	at := c.tree
+	for name := range strings.SplitSeq(path, "/") {
+		var entries []treeEntry
+		if err == nil {
+			entries, err = from.tree(at)
+		}
+		i := slices.IndexFunc(entries, func(e treeEntry) bool { return e.name == name })
+		if err != nil || i < 0 {
+			y.t.Fatalf("no %s: %v", path, err)
+		}
+		at = entries[i].hash
+	}
+	return at
+}
 
 // without packs everything but some objects anew, and takes those away.
 func (y *yard) without(gone ...plumbing.Hash) {
@@ -211,6 +250,7 @@ func (y *yard) flip(hash plumbing.Hash) {
 // change makes of the last one, or as a further file.
 func (y *yard) foreign(log, path string, change func([]byte) []byte) {
 	y.t.Helper()
+	y.git("version")
 	dir := filepath.Join(y.t.TempDir(), "work")
 	run := func(args ...string) {
 		y.t.Helper()
@@ -228,15 +268,6 @@ func (y *yard) foreign(log, path string, change func([]byte) []byte) {
 	run("-C", dir, "add", "-A")
 	run("-C", dir, "commit", "-q", "-m", "by hand")
 	run("-C", dir, "push", "-q", "origin", "HEAD:refs/heads/log/"+log)
-}
-
-// object names an object as git rev-parse does.
-func (y *yard) object(name string) plumbing.Hash {
-	hash, ok := parseHash(y.git("rev-parse", name))
-	if !ok {
-		y.t.Fatalf("no %s", name)
-	}
-	return hash
 }
 
 // lent makes the book borrow all it has from a plain copy of its repository.

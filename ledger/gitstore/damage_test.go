@@ -44,7 +44,8 @@ func (y *yard) plain(text string) string {
 
 // Each damage is named in one line, mended as far as the folder allows, and the
 // rest comes back with the next exchange. Nothing is done without being said, a
-// second Mend does nothing, and git itself finds the repository whole.
+// second Mend does nothing, and (in the full run) git itself finds the repository
+// whole.
 func TestDamages(t *testing.T) {
 	home := newYard(t, filepath.Join(t.TempDir(), "home"))
 	for _, c := range damageCases {
@@ -124,6 +125,9 @@ func (y *yard) wantWhole() {
 		y.t.Errorf("in the end:\n%s", y.said("said", damages))
 	}
 	wantSound(y.t, s)
+	if !full() {
+		return
+	}
 	out, err := gitCommand(s, "fsck", "--strict", "--full", "--no-dangling").CombinedOutput()
 	if err != nil || len(strings.TrimSpace(string(out))) > 0 {
 		y.t.Errorf("git fsck: %v\n%s", err, out)

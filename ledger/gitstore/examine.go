@@ -36,6 +36,7 @@ type exam struct {
 	shallow    map[plumbing.Hash]bool
 	borrowed   []string
 
+	whole   bool // everything that anything names is held
 	packs   *packs
 	from    fetch
 	st      *state

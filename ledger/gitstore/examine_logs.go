@@ -38,6 +38,7 @@ func (x *exam) readLogs() error {
 		}
 	}
 	short := false
+	x.whole = x.closed()
 	for _, name := range sortedNames(x.logs) {
 		l := x.logs[name]
 		x.known(l)
@@ -115,7 +116,9 @@ func (x *exam) readPlace(l *examLog) {
 		return
 	}
 	l.lines, l.inPlace = lines, true
-	l.older = x.walk(l.name, x.st.logs[l.name])
+	if !x.whole {
+		l.older = x.walk(l.name, x.st.logs[l.name])
+	}
 }
 
 // isForeign reports whether a commit can be read and is not one of ours.

@@ -249,8 +249,7 @@ func rawPackFile(name string) (*quarantine, error) {
 	if err != nil {
 		return nil, err
 	}
-	q := &quarantine{file: file, at: map[int64]int{}, index: map[plumbing.Hash]int{}, done: map[plumbing.ObjectType]bool{}}
-	_ = q.scan(context.Background()) // what it could not read is no more
+	q := scanPack(file)
 	for _, kind := range objectKinds {
 		if err := q.resolve(kind); err != nil {
 			file.Close()
@@ -258,6 +257,13 @@ func rawPackFile(name string) (*quarantine, error) {
 		}
 	}
 	return q, nil
+}
+
+// scanPack reads through a pack; what it could not read is no more.
+func scanPack(file *os.File) *quarantine {
+	q := &quarantine{file: file, at: map[int64]int{}, index: map[plumbing.Hash]int{}, done: map[plumbing.ObjectType]bool{}}
+	_ = q.scan(context.Background())
+	return q
 }
 
 // hashes returns the ids of all objects known, in the order of the file.

@@ -114,6 +114,10 @@ func (m *mender) verify() error {
 	return nil
 }
 
+// Mends reports whether a finding of package ledger is about a line that does not
+// belong where it stands, which [Store.Mend] takes out of its log.
+func Mends(code string) bool { return lineFault[code] }
+
 // lineFault are the codes of findings about a line that does not belong where it
 // stands.
 var lineFault = map[string]bool{ledger.CodeBrokenLine: true, ledger.CodeUnverifiable: true, ledger.CodeStrayLine: true,

@@ -198,7 +198,11 @@ func (q *quarantine) read(i int) (object, error) {
 
 // resolve works out what the deltas that rest on objects of one kind make. One
 // that makes nothing sound is passed over: whatever needs it is then missing.
-func (q *quarantine) resolve(kind plumbing.ObjectType) error {
+func (q *quarantine) resolve(kind plumbing.ObjectType) error { return q.each(kind, nil) }
+
+// each is resolve, and calls visit, if given, once with every object of the kind,
+// on any core.
+func (q *quarantine) each(kind plumbing.ObjectType, visit func(data []byte)) error {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	if q.done[kind] {
@@ -222,7 +226,7 @@ func (q *quarantine) resolve(kind plumbing.ObjectType) error {
 			roots = append(roots, i)
 		}
 	}
-	w := &resolving{q: q, kind: kind, byBase: byBase, byHash: byHash, found: map[plumbing.Hash]int{}, parent: map[int]int{}}
+	w := &resolving{q: q, kind: kind, visit: visit, byBase: byBase, byHash: byHash, found: map[plumbing.Hash]int{}, parent: map[int]int{}}
 	var next atomic.Int64
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(roots)) {
@@ -246,6 +250,7 @@ func (q *quarantine) resolve(kind plumbing.ObjectType) error {
 type resolving struct {
 	q      *quarantine
 	kind   plumbing.ObjectType
+	visit  func([]byte) // nil: nobody asks
 	byBase map[int][]int
 	byHash map[plumbing.Hash][]int
 
@@ -269,12 +274,15 @@ func (w *resolving) root(root int) {
 			}
 		}
 	}
-	if len(w.byBase[root]) == 0 && len(w.byHash) == 0 {
+	if w.visit == nil && len(w.byBase[root]) == 0 && len(w.byHash) == 0 {
 		return
 	}
 	e, err := w.q.entry(root)
 	if err != nil {
 		return
+	}
+	if w.visit != nil {
+		w.visit(e.data)
 	}
 	push(root, 1, hashOf(w.kind, e.data), e.data)
 	for len(stack) > 0 {
@@ -295,6 +303,9 @@ func (w *resolving) root(root int) {
 			w.found[hash], w.parent[one.entry] = one.entry, one.base
 		}
 		w.mu.Unlock()
+		if !again && w.visit != nil {
+			w.visit(data)
+		}
 		if !again {
 			push(one.entry, one.depth+1, hash, data)
 		}
