@@ -36,12 +36,15 @@ type Change struct {
 
 // Found is what one side has of it.
 type Found struct {
-	Value     record.Value      // of a setting, and of a reading taken at one place or alike at all; zero: never set, or read
+	Value     record.Value      // of a setting, the one that stood for most of the use of the stretch; of a reading taken at one place or alike at all; zero: never set, or read
+	Held      []Held            // of a setting that was changed during the stretch, all values in their order
+	Last      record.Value      // of such a setting, what stood on the last day; zero: not known
 	Count     int               // times a job was done, faults found, readings taken, parts a rate rests on, places a job was overdue at; 1 where parts are in the places
 	Low, Mid  record.Value      // least and middle one of several readings
 	High      record.Value      // greatest
 	Mean      record.Value      // of several amounts
 	Part      string            // id of the part in the place; "" empty or unknown, or different parts in several places
+	WorkedOut string            // of a counter, or the use of a setting: what it is worked out from, see Counter.WorkedOut
 	Use       quantity.Quantity // of a counter during the stretch; lost time with faults; of a rate the use of all its parts between their readings
 	Change    quantity.Quantity // of a rate: what the readings changed by, all together; Value is for each hundred of the counter
 	Reasons   []string          // of jobs overdue: place by place why
@@ -178,20 +181,14 @@ func few(ids []ID) []ID {
 
 func compareSettings(a, b Side, by authors) []Change {
 	var j joiner
-	found := func(s *Standing) Found {
-		if s == nil || s.Unknown {
-			return Found{}
-		}
-		return Found{Value: s.Value, Since: s.Since, Person: by.of(s.Reason.Entries), Entries: few(s.Reason.Entries)}
-	}
 	for _, name := range names(a.Machine.Settings, b.Machine.Settings) {
 		for _, place := range names(a.Machine.Settings[name], b.Machine.Settings[name]) {
-			from, to := found(a.Machine.Settings[name][place]), found(b.Machine.Settings[name][place])
-			if from.Value == to.Value {
+			from, to := a.heldAt(a.Machine.Settings[name][place], by), b.heldAt(b.Machine.Settings[name][place], by)
+			if from.sameHeld(to) {
 				continue
 			}
 			p, _ := SplitSlot(place)
-			j.add(strings.Join([]string{name, from.Value.String(), to.Value.String(), string(from.Since), string(to.Since), string(from.Person), string(to.Person)}, "\x00"), p,
+			j.add(strings.Join([]string{name, from.heldKey(), "beside", to.heldKey(), string(from.Since), string(to.Since), string(from.Person), string(to.Person)}, "\x00"), p,
 				Change{What: "setting", Name: name, From: from, To: to})
 		}
 	}

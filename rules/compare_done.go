@@ -231,39 +231,3 @@ func compareFaults(a, b Side) []Change {
 	}
 	return out
 }
-
-// compareUse is what each counter moved during the stretches, by all readings known: the one after a season bounds what it took.
-func compareUse(a, b Side) []Change {
-	var j joiner
-	found := func(s Side, name string) (f Found) {
-		m := s.later().MachineByID(s.Machine.ID)
-		if m == nil {
-			return f
-		}
-		c := m.Counters[name]
-		if c == nil || !c.Known || c.Trip {
-			return f
-		}
-		to, ok := m.UseAt(name, record.Done(s.To))
-		if !ok {
-			return f
-		}
-		f.Use, f.Entries = to, few(c.Reason.Entries)
-		if s.From != "" {
-			before := record.Done(calendarDay(s.From).AddDate(0, 0, -1).Format("2006-01-02"))
-			if from, ok := m.UseAt(name, before); ok {
-				if d, err := to.Sub(from); err == nil {
-					f.Use = d
-				}
-			}
-		}
-		return f
-	}
-	for _, name := range names(a.Machine.Counters, b.Machine.Counters) {
-		from, to := found(a, name), found(b, name)
-		if from.Use != to.Use {
-			j.add(name, record.Position{}, Change{What: "counter", Name: name, From: from, To: to})
-		}
-	}
-	return j.changes()
-}

@@ -21,26 +21,33 @@ type Pair struct {
 
 // PairValue is what one side has of a place.
 type PairValue struct {
-	Value record.Value // zero: not known
-	Entry ID           // that it rests on; "" where that is more than an entry can say
+	Value   record.Value // zero: not known
+	Entry   ID           // that it rests on; "" where that is more than an entry can say
+	Changed bool         // of a setting: it had other values too during the stretch
+	Last    record.Value // of a setting that was changed: what stood on the last day
 }
 
-// SettingPairs are how a setting stood on both sides, place by place in the order of places and hands.
+// SettingPairs are how a setting stood on both sides for most of their use, place by place in the order of places and hands.
 func SettingPairs(a, b Side, name string) []Pair {
-	found := func(s *Standing) PairValue {
-		if s == nil || s.Unknown {
-			return PairValue{}
+	found := func(s Side, slot string) PairValue {
+		st := s.Machine.Settings[name][slot]
+		f := s.heldAt(st, nil)
+		v := PairValue{Value: f.Value, Last: f.Last, Changed: len(f.Held) > 0}
+		entries := f.Entries
+		for _, h := range f.Held {
+			if h.Value == f.Value {
+				entries = h.Entries
+			}
 		}
-		v := PairValue{Value: s.Value}
-		if n := len(s.Reason.Entries); n > 0 {
-			v.Entry = s.Reason.Entries[n-1]
+		if n := len(entries); n > 0 && !v.Value.IsZero() {
+			v.Entry = entries[n-1]
 		}
 		return v
 	}
 	x, y := a.Machine.Settings[name], b.Machine.Settings[name]
 	var out []Pair
 	for _, slot := range names(x, y) {
-		p := Pair{From: found(x[slot]), To: found(y[slot])}
+		p := Pair{From: found(a, slot), To: found(b, slot)}
 		p.Place, p.Hand = SplitSlot(slot)
 		p.Apart = !p.From.Value.IsZero() && !p.To.Value.IsZero() && p.From.Value != p.To.Value
 		out = append(out, p)
@@ -56,7 +63,7 @@ func ReadingPairs(a, b Side, name string) []Pair {
 			return PairValue{}
 		}
 		r := taken[len(taken)-1]
-		return PairValue{asRead(r), r.Entry}
+		return PairValue{Value: asRead(r), Entry: r.Entry}
 	}
 	var out []Pair
 	for _, slot := range names(a.Machine.Readings[name], b.Machine.Readings[name]) {

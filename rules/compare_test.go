@@ -9,8 +9,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// sides are each machine of a random history on two days, as Compare takes them.
-func sides(t *testing.T, entries []Entry, m int, a, b string) (Side, Side, bool) {
+// sides are each machine of a random history on two days, as Compare takes them, or at the ends of two seasons that began some days before (seasons).
+func sides(t *testing.T, entries []Entry, m int, a, b string, seasons bool) (Side, Side, bool) {
 	one, two := replayed(t, entries, a), replayed(t, entries, b)
 	if m >= len(two.Machines) {
 		return Side{}, Side{}, false
@@ -21,7 +21,11 @@ func sides(t *testing.T, entries []Entry, m int, a, b string) (Side, Side, bool)
 		return Side{}, Side{}, false
 	}
 	last := replayed(t, entries, fmt.Sprintf("2026-04-%02d", lawDays))
-	return Side{State: one, Machine: x, To: a, Later: last}, Side{State: two, Machine: y, To: b, Later: last}, true
+	from, to := Side{State: one, Machine: x, To: a, Later: last}, Side{State: two, Machine: y, To: b, Later: last}
+	if seasons {
+		from.From, to.From = max("2026-04-01", dateOf(calendarDay(a).AddDate(0, 0, -3))), max("2026-04-01", dateOf(calendarDay(b).AddDate(0, 0, -2)))
+	}
+	return from, to, true
 }
 
 // Laws of comparing: nothing differs from itself; turned round, both sides of every change are exchanged; the order of arrival does not matter.
@@ -29,8 +33,9 @@ func TestLawCompare(t *testing.T) {
 	compared := 0
 	checkLaw(t, func(rt *rapid.T, s *story) {
 		a, b := string(s.done()[:10]), string(s.done()[:10])
+		seasons := rapid.Bool().Draw(rt, "seasons")
 		for m := range 3 {
-			x, y, ok := sides(t, s.entries, m, a, b)
+			x, y, ok := sides(t, s.entries, m, a, b, seasons)
 			if !ok {
 				continue
 			}
@@ -45,7 +50,7 @@ func TestLawCompare(t *testing.T) {
 				turned[i] = c
 			}
 			differs(rt, "turned round", changeLines(there), changeLines(turned))
-			x2, y2, _ := sides(t, rapid.Permutation(s.entries).Draw(rt, "arrival"), m, a, b)
+			x2, y2, _ := sides(t, rapid.Permutation(s.entries).Draw(rt, "arrival"), m, a, b, seasons)
 			differs(rt, "another order of arrival", changeLines(there), changeLines(Compare(x2, y2)))
 		}
 	})

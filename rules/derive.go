@@ -94,6 +94,7 @@ func (r *replay) fromOwn(u *unit, c *Counter, d *schedule.Derive) {
 		c.Points = append(c.Points, CounterPoint{Done: p.Done, Face: worked, Life: worked, Act: "derived", Entry: p.Entry})
 		u.keepOwn(p.Entry, c.Name, worked)
 	}
+	c.source, c.WorkedOut = source, d.From
 	c.Reason = Reason{Entries: source.Reason.Entries, Rule: "worked out: " + d.From + " at " + capacity.String() + " (" + d.Width.String() + " x " + d.Speed.String() + " x " + d.Efficiency.String() + ")"}
 }
 
@@ -113,6 +114,7 @@ func (r *replay) fromCarrier(u *unit, c *Counter, name string) {
 		if i+1 < len(u.hitched) {
 			to = u.hitched[i+1].from.Done
 		}
+		c.source, c.WorkedOut = source, OfCarrier
 		entries = append(entries, h.from.Entry.ID)
 		start, _ := source.recorded(from)
 		base := total

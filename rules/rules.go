@@ -206,6 +206,7 @@ type Counter struct {
 	Trip      bool
 	Points    []CounterPoint    // in order of effect
 	Derived   bool              // worked out from another counter
+	WorkedOut string            // the counter of this machine that it is worked out from, or OfCarrier; "" where it is read
 	Unhitched bool              // derived from what pulled the machine, and nothing pulls it now: it stands still
 	Known     bool              // ever read (or assumed)
 	Reading   quantity.Quantity // what its face shows: last reading plus later additions
@@ -217,7 +218,11 @@ type Counter struct {
 	Reason    Reason
 
 	idle, stored []minutes // see idleTimes
+	source       *Counter  // that it is worked out from; nil where it is read
 }
+
+// OfCarrier is what a counter is worked out from that goes by the counter of the machine which pulled it.
+const OfCarrier = "what pulled it"
 
 // RateOfUse is use a day over a stretch.
 type RateOfUse struct {
@@ -242,6 +247,9 @@ type Standing struct {
 	Assumed bool
 	Unknown bool // a relative change from an unknown value
 	Reason  Reason
+
+	entry ID        // that set it
+	prev  *Standing // what stood before; nil: nothing known
 }
 
 // Reading is one reading with the use of the part it measures.

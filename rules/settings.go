@@ -35,9 +35,10 @@ func (r *replay) set(u *unit, e *Effective, c record.Change, def *schedule.Setti
 		u.m.Settings[c.Setting] = where
 	}
 	id := e.Entry.ID
-	next := &Standing{Value: c.To, Since: e.Done, Reason: Reason{Entries: []ID{id}}}
+	next := &Standing{Value: c.To, Since: e.Done, Reason: Reason{Entries: []ID{id}}, entry: id}
 	place := u.name(p)
 	prev := where[place]
+	next.prev = prev
 	known := prev != nil && !prev.Unknown
 	if known {
 		next.Before = prev.Value

@@ -122,7 +122,7 @@ func (k *comparePage) placeValue(p rules.Pair, unit quantity.Unit) paper.PlaceVa
 	for _, side := range []rules.PairValue{p.From, p.To} {
 		n, says := math.NaN(), ""
 		if !side.Value.IsZero() {
-			says = k.c.valueText(side.Value)
+			says = k.c.settingShort(side.Value, side.Last, side.Changed)
 		}
 		if q, ok := side.Value.Quantity(); ok {
 			if q, err := q.In(unit, 6); err == nil {

@@ -35,8 +35,11 @@ type foundJSON struct {
 	Middle  valueJSON   `json:"middle,omitzero"`
 	High    valueJSON   `json:"high,omitzero"`
 	Mean    valueJSON   `json:"mean,omitzero"`
+	Held    []heldJSON  `json:"held,omitempty"` // of a setting changed during the season
+	Last    valueJSON   `json:"last,omitzero"`  // of such a setting: what stood at the end
 	Part    string      `json:"part,omitempty"`
 	Use     amountJSON  `json:"use,omitzero"`
+	Worked  string      `json:"worked_out_from,omitempty"`
 	Change  amountJSON  `json:"change,omitzero"`     // of a rate: all parts together
 	Per     amountJSON  `json:"per,omitzero"`        // of a rate: the use that its value is for
 	Reasons []string    `json:"reasons,omitempty"`   // of jobs overdue
@@ -45,6 +48,15 @@ type foundJSON struct {
 	Since   record.Done `json:"since,omitempty"`
 	By      string      `json:"by,omitempty"`
 	Entries []record.ID `json:"entries"`
+}
+
+type heldJSON struct {
+	Value    valueJSON   `json:"value,omitzero"`
+	From     record.Done `json:"from"`
+	To       record.Done `json:"to"`
+	Use      amountJSON  `json:"use"` // days where no counter tells
+	Entries  []record.ID `json:"entries"`
+	Readings []record.ID `json:"readings"`
 }
 
 func (c *call) compareJSON(sides [2]sideOf, changes []rules.Change) comparedJSON {
@@ -61,6 +73,17 @@ func (c *call) compareJSON(sides [2]sideOf, changes []rules.Change) comparedJSON
 func (c *call) foundJSON(s sideOf, what string, f rules.Found) foundJSON {
 	j := foundJSON{Value: c.value(f.Value), Count: f.Count, Low: c.value(f.Low), Middle: c.value(f.Mid), High: c.value(f.High), Mean: c.value(f.Mean), Part: f.Part, Use: c.amount(f.Use),
 		Reasons: f.Reasons, At: f.Positions.Strings(), First: f.First, Since: f.Since, By: personName(s.State, f.Person), Entries: strs(f.Entries)}
+	j.Worked = f.WorkedOut
+	if len(f.Held) > 0 {
+		j.Last = c.value(f.Last)
+	}
+	for _, h := range f.Held {
+		use := amountJSON{h.Use}
+		if h.Use.Unit().String() != "d" {
+			use = c.amount(h.Use)
+		}
+		j.Held = append(j.Held, heldJSON{Value: c.value(h.Value), From: h.From, To: h.To, Use: use, Entries: strs(h.Entries), Readings: strs(h.Readings)})
+	}
 	if q, ok := f.Value.Quantity(); ok && what == "rate" {
 		j.Value, j.Change, j.Per = valueJSON{record.Amount(c.apart(q))}, amountJSON{c.apart(f.Change)}, c.amount(rateOver(f))
 	}

@@ -26,7 +26,7 @@ type comparePart struct{ what, id, title, note string }
 
 var compareParts = []comparePart{
 	{"outcome", "came-to", "What the work came to", "All readings of what the work left behind it."},
-	{"setting", "settings", "Settings", "As they stood at the end of each."},
+	{"setting", "settings", "Settings", ""},
 	{"part", "parts", "Parts", "What sat in each place at the end."},
 	{"reading", "readings", "Readings", "The last of each place during each."},
 	{"rate", "wear", "How fast parts wore", "All parts together: what their readings changed by, over their own use between those readings."},
@@ -143,7 +143,7 @@ func (k *comparePage) inShort(list []rules.Change) string {
 		if slices.Contains(things, thing) && x.What == "rate" { // all places come first, then groups of them
 			continue
 		}
-		values = append(values, marks(thing, k.c.whereOf(k.machine(), x), k.text(x, x.From)+" beside "+k.text(x, x.To)))
+		values = append(values, marks(thing, k.c.whereOf(k.machine(), x), k.shortText(x, x.From)+" beside "+k.shortText(x, x.To)))
 		if !slices.Contains(things, thing) {
 			things = append(things, thing)
 		}
@@ -223,6 +223,9 @@ func (k *comparePage) section(part comparePart) paper.Section {
 	if len(list) == 0 {
 		return s
 	}
+	if part.what == "setting" {
+		s.Note = k.settingNote()
+	}
 	t := paper.Table{Columns: []paper.Column{{Title: "what"}, {Title: "where"}, {Title: k.heads[0]}, {Title: k.heads[1]}, {Title: "last", Narrow: true}, {Title: "by"}}}
 	whole := !slices.ContainsFunc(list, func(x rules.Change) bool { return k.c.whereOf(k.machine(), x) != "" })
 	undated := !slices.ContainsFunc(list, func(x rules.Change) bool { return lastOf(x).Since != "" })
@@ -257,6 +260,14 @@ func (k *comparePage) section(part comparePart) paper.Section {
 	return s
 }
 
+// settingNote says which of a season's values are set side by side.
+func (k *comparePage) settingNote() string {
+	if k.sides[0].From == "" && k.sides[1].From == "" {
+		return "As they stood then."
+	}
+	return "Of a season, the value that stood for most of its use, by the machine's own counter; by days where that cannot tell. What was changed meanwhile is said."
+}
+
 // oneThing is what all of several lines are about; "" where they differ in it, or one of them is about the machine as a whole.
 func (k *comparePage) oneThing(list []rules.Change) string {
 	if len(list) < 2 || slices.ContainsFunc(list, func(x rules.Change) bool {
@@ -278,6 +289,14 @@ func dropColumn(t *paper.Table, i int) {
 // cell is one side of a line with what it rests on.
 func (k *comparePage) cell(x rules.Change, f rules.Found) paper.Text {
 	return says(k.text(x, f), f.Entries...)
+}
+
+// shortText is a side in few words.
+func (k *comparePage) shortText(x rules.Change, f rules.Found) string {
+	if x.What == "setting" {
+		return k.c.settingShort(f.Value, f.Last, len(f.Held) > 0)
+	}
+	return k.text(x, f)
 }
 
 func (k *comparePage) text(x rules.Change, f rules.Found) string {
@@ -302,7 +321,7 @@ func (k *comparePage) why(list []rules.Change) []paper.Block {
 	for _, x := range list {
 		about := capital(strings.TrimSpace(k.title(x) + before(", ", k.c.whereOf(k.machine(), x))))
 		for _, line := range k.c.whyOf(k.sides, x) {
-			items = append(items, paper.Row{Cells: []paper.Text{paper.Say(about), paper.Say(line)}})
+			items = append(items, paper.Row{Cells: []paper.Text{paper.Say(about), says(line.text, line.entries...)}})
 		}
 	}
 	if len(items) == 0 {

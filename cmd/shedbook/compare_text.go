@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -43,9 +44,9 @@ func (c *call) printChanges(sides [2]sideOf, changes []rules.Change, why bool) {
 			t.Row(x.Name, c.whereOf(m, x), c.foundText(x, x.From), c.foundText(x, x.To), when)
 			if why {
 				for _, s := range c.whyOf(sides, x) {
-					t.Under(s)
+					t.Under(s.text + before(": ", entriesText(s.entries)))
 				}
-				t.Under(entriesText(x))
+				t.Under(cmp.Or(entriesText(slices.Concat(x.From.Entries, x.To.Entries)), "nothing was ever recorded of it on either side"))
 			}
 		}
 		if t.Len() > 0 {
@@ -54,22 +55,41 @@ func (c *call) printChanges(sides [2]sideOf, changes []rules.Change, why bool) {
 	}
 }
 
+// whyLine is how a side of a line came about, and the entries that say so, where they are not those of the line.
+type whyLine struct {
+	text    string
+	entries []rules.ID
+}
+
 // whyOf is how the two sides of a line came about.
-func (c *call) whyOf(sides [2]sideOf, x rules.Change) []string {
-	var out []string
+func (c *call) whyOf(sides [2]sideOf, x rules.Change) []whyLine {
+	var out []whyLine
 	for i, f := range []rules.Found{x.From, x.To} {
+		add := func(text string, entries ...rules.ID) {
+			out = append(out, whyLine{sides[i].label + ": " + text, entries})
+		}
+		for _, h := range f.Held {
+			add(fmt.Sprintf("%s to %s, %s", clockDay(h.From), clockDay(h.To), c.heldText(h)), slices.Concat(h.Entries, h.Readings)...)
+		}
 		switch {
+		case x.What == "counter" && f.WorkedOut != "":
+			if k := sides[i].Machine.Counters[x.Name]; k != nil {
+				add(k.Reason.Rule)
+			}
 		case f.Count == 0:
 		case x.What == "rate":
-			out = append(out, fmt.Sprintf("%s: %s over %s of %s, %s to %s: %s", sides[i].label, f.Change.UsualDifference(c.system), c.usual(f.Use), does(fmt.Sprint(f.Count), f.Count, "part", "parts"), f.First.Date(), f.Since.Date(), c.rateText(f)))
+			add(fmt.Sprintf("%s over %s of %s, %s to %s: %s", f.Change.UsualDifference(c.system), c.usual(f.Use), does(fmt.Sprint(f.Count), f.Count, "part", "parts"), f.First.Date(), f.Since.Date(), c.rateText(f)))
 		case x.What == "missed":
 			for _, s := range f.Reasons {
-				out = append(out, sides[i].label+": "+s)
+				add(s)
 			}
 		}
 	}
 	return out
 }
+
+// clockDay is a day, with the time where that is known.
+func clockDay(d record.Done) string { return d.Date() + iff(d.Clock() != "24:00", " "+d.Clock()) }
 
 // rateText is "-0.2 in per 100 ac", or the same in metric units: "-5.1 mm per 40.5 ha".
 func (c *call) rateText(f rules.Found) string {
@@ -82,15 +102,16 @@ func rateOver(f rules.Found) quantity.Quantity {
 	return quantity.Whole(rules.RateOver, f.Use.Unit())
 }
 
-func entriesText(x rules.Change) string {
+// entriesText names entries; "" where there are none.
+func entriesText(all []rules.ID) string {
 	var ids []string
-	for _, id := range slices.Concat(x.From.Entries, x.To.Entries) {
+	for _, id := range all {
 		if s := id.Short(); !slices.Contains(ids, s) {
 			ids = append(ids, s)
 		}
 	}
 	if len(ids) == 0 {
-		return "nothing was ever recorded of it on either side"
+		return ""
 	}
 	return "entries " + strings.Join(ids, " ")
 }
@@ -111,10 +132,7 @@ func (c *call) whereOf(m *rules.Machine, x rules.Change) string {
 func (c *call) foundText(x rules.Change, f rules.Found) string {
 	switch x.What {
 	case "setting":
-		if f.Value.IsZero() {
-			return "not set"
-		}
-		return c.valueText(f.Value)
+		return c.settingText(f)
 	case "part":
 		switch {
 		case f.Count == 0:
@@ -159,8 +177,11 @@ func (c *call) foundText(x rules.Change, f rules.Found) string {
 	if f.Use.IsZero() {
 		return "not known"
 	}
-	return c.usual(f.Use).String()
+	return c.usual(f.Use).String() + workedOut(f)
 }
+
+// workedOut says of an amount that nobody read it.
+func workedOut(f rules.Found) string { return before(", worked out from ", f.WorkedOut) }
 
 func (c *call) valueText(v record.Value) string {
 	if q, ok := v.Quantity(); ok {
