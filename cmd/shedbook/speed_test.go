@@ -23,10 +23,11 @@ type speed struct {
 	program string // shedbook, as go build makes it
 	walls   map[string][]time.Duration
 	works   map[string][]time.Duration // of all cores, children included
+	peaks   map[string]int64           // most memory held at once, bytes; 0 where the system does not say
 }
 
 func newSpeed(b *testing.B) *speed {
-	s := &speed{b: b, program: filepath.Join(b.TempDir(), "shedbook"), walls: map[string][]time.Duration{}, works: map[string][]time.Duration{}}
+	s := &speed{b: b, program: filepath.Join(b.TempDir(), "shedbook"), walls: map[string][]time.Duration{}, works: map[string][]time.Duration{}, peaks: map[string]int64{}}
 	if runtime.GOOS == "windows" {
 		s.program += ".exe"
 	}
@@ -150,6 +151,7 @@ func (s *speed) keep(name string, c *exec.Cmd) {
 	s.b.Helper()
 	if wall, work := s.command(c); name != "" {
 		s.walls[name], s.works[name] = append(s.walls[name], wall), append(s.works[name], work)
+		s.peaks[name] = max(s.peaks[name], peakOf(c.ProcessState))
 	}
 }
 
