@@ -10,6 +10,7 @@
 //	cache/      disposable copies of the last files of each log
 //	targets/    what each place this book was exchanged with had then
 //	quarantine/ what came from elsewhere and is not verified yet
+//	drafts/     what is being keyed in and not recorded yet; not this package's
 //	local.toml  what only this device needs (see [Local])
 //	lock        the operating system lock of whoever writes
 //	sync.lock   that of whoever exchanges
