@@ -3,104 +3,203 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 
+	"shedbook/cmd/shedbook/internal/draft"
+	"shedbook/cmd/shedbook/internal/phrase"
+	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/rules"
 	"shedbook/rules/record"
+	"shedbook/rules/schedule"
 )
 
-// askReadings asks for one reading after the other in walking order, before the book is locked. Enter leaves a place out, "-" says that it cannot be
-// reached, "<" goes back one; the end of the input ends the round. Nothing is kept that was not said.
-func (c *call) askReadings(s *said) error {
+// round is one going over of a machine: one or more readings asked for at each place in turn, in the walking order of the job card, before the book is
+// locked. What is typed is kept in a draft line by line; nothing is recorded before it was looked over.
+type round struct {
+	c      *call
+	gauges []*gauge // one a reading, in the order named
+	asks   []asking // in walking order
+	said   map[string]answer
+	trail  []int // questions answered, for back
+	draft  *draft.Draft
+	head   draft.Head
+
+	doubt   string // typed, asked about, not confirmed yet
+	doubted int    // at this question
+	shown   int    // the question put last, -1 none: where a stretch begins is said once
+	again   bool   // those left out are being asked for once more
+}
+
+// asking is one question.
+type asking struct {
+	g *gauge
+	spot
+}
+
+// answer is what was said to it.
+type answer struct {
+	got  record.Measured
+	why  string // it cannot be reached
+	left int    // how often it was left out, 0 where it was not
+}
+
+// given reports a value, or the word that there can be none.
+func (a answer) given() bool {
+	return a.left == 0 && (!a.got.Found.IsZero() || !a.got.Left.IsZero() || a.got.Cannot != "")
+}
+
+// askVerb is measure, taking several readings.
+func askVerb() *verb {
+	v := *measureVerb
+	v.form = phrase.Ask
+	return &v
+}
+
+// askLine reads the words of a round against the machine.
+func (c *call) askLine(b *book, s *said, words []string) (*line, phrase.Clause, error) {
+	l, err := (&writing{book: b}).line(askVerb(), s, c.args[0], words)
+	if err != nil {
+		return nil, phrase.Clause{}, err
+	}
+	if len(l.ph.Clauses) != 1 {
+		return nil, phrase.Clause{}, usage("name them before the readings: shedbook measure "+l.m.Name+" 1-24 disc-reach hub-play --ask", "the places stand between the readings")
+	}
+	clause := l.ph.Clauses[0]
+	for _, t := range clause.Terms {
+		if t.Value != "" || len(t.Each) > 0 {
+			return nil, clause, usage("leave the value out", "--ask and a value: which of them?")
+		}
+	}
+	for _, flag := range []string{"values", "from", "found", "left"} {
+		if s.given(flag) {
+			return nil, clause, usage("say the values in one way", "--ask and --%s: which of them?", flag)
+		}
+	}
+	return l, clause, nil
+}
+
+// lay makes the questions: at each place, by the way walked, each reading that is taken there.
+func (r *round) lay(l *line, clause phrase.Clause, s *said) error {
+	var at record.Positions
+	whole := false
+	seen := map[string]bool{}
+	for _, t := range clause.Terms {
+		if seen[t.Name] {
+			continue
+		}
+		seen[t.Name] = true
+		one := *l
+		one.ph = &phrase.Phrase{Clauses: []phrase.Clause{{Places: clause.Places, But: clause.But, Terms: []phrase.Term{t}, Said: clause.Said}}}
+		def, err := one.measurable(t.Name)
+		if err != nil {
+			return err
+		}
+		if one.s, err = parseSaid("measure", bindMeasure, r.flagsOf(&one, s, def, clause.Terms)); err != nil {
+			return err
+		}
+		one.s.ask = true
+		g := &gauge{l: &one, def: def, got: map[spot]record.Measured{}}
+		if err := g.lay(&record.Measure{}); err != nil {
+			return err
+		}
+		if err := one.firstSlips(def); err != nil {
+			return err
+		}
+		r.gauges = append(r.gauges, g)
+		at, whole = at.Union(g.at), whole || g.at.IsZero()
+	}
+	places := l.m.Fitted.Walk(at)
+	if whole {
+		places = append([]record.Position{{}}, places...)
+	}
+	for _, p := range places {
+		for _, g := range r.gauges {
+			if p.Noun == "" && !g.at.IsZero() || p.Noun != "" && !g.at.Has(p) {
+				continue
+			}
+			for _, h := range g.hands {
+				r.asks = append(r.asks, asking{g, spot{p, h}})
+			}
+		}
+	}
+	return nil
+}
+
+// firstSlips finds what is wrong with the flags before anything is asked.
+func (l *line) firstSlips(def *schedule.Reading) error {
+	r := &record.Measure{}
+	if _, err := l.work(); err != nil {
+		return err
+	}
+	if err := l.conditions(r, def); err != nil {
+		return err
+	}
+	_, err := l.private("")
+	return err
+}
+
+// measureAsked is measure --ask: the draft that stands, the questions, a last look, the entries.
+func (c *call) measureAsked(s *said) error {
+	if len(c.args) == 0 {
+		return usage("shedbook measure drill disc-reach --ask", "measure takes a machine and a reading")
+	}
 	b, err := c.open()
 	if err != nil {
 		return err
 	}
-	if len(c.args) == 0 {
-		return usage("shedbook "+c.cmd.examples[2], "measure takes a machine and a reading")
+	r := &round{c: c}
+	recorded, err := r.open(b, s)
+	if r.draft != nil {
+		defer r.draft.Close()
 	}
-	l, err := (&writing{book: b}).line(measureVerb, s, c.args[0], c.args[1:])
-	if err != nil {
+	if recorded || err != nil {
 		return err
 	}
-	t, _ := l.term()
-	if t.Value != "" || len(t.Each) > 0 {
-		return usage("leave the value out", "--ask and a value: which of them?")
-	}
-	def, ok := l.m.Fitted.Reading(t.Name)
-	if !ok || def.Computed != nil {
-		_, _, err := buildMeasure(l)
+	r.begin()
+	switch err := r.all(); {
+	case errors.Is(err, errStop):
+		return r.kept(nil)
+	case errors.Is(err, errEnded):
+		return r.kept(err)
+	case err != nil:
 		return err
 	}
-	g := &gauge{l: l, def: def, got: map[spot]record.Measured{}}
-	if err := g.lay(&record.Measure{}); err != nil {
-		return err
-	}
-	title := def.Title
-	if title == "" {
-		title = def.Name
-	}
-	c.say("%s of %s, %s. Enter leaves out, - cannot reach, < goes back, Ctrl-D ends.\n", title, l.m.Name, g.wanted())
-	if def.How != "" {
-		c.say("  %s\n", def.How)
-	}
-	s.asked = map[string]string{}
-	for i := 0; i < len(g.walk); {
-		next, err := g.askOne(i)
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		i = next
-	}
-	if len(s.asked) == 0 {
-		return failed("no-answer", "", "nothing was recorded: no reading was said")
-	}
-	c.say("%d of %s said\n", len(s.asked), g.wanted())
-	return nil
+	return r.record()
 }
 
-// askOne asks for one place until it is answered and gives the number of the place to ask for next.
-func (g *gauge) askOne(i int) (int, error) {
-	s, c := g.walk[i], g.l.c
-	question := s.name()
-	last, when := g.last(s)
-	if !last.IsZero() {
-		question += fmt.Sprintf(" (%s on %s)", last, when.Date())
+// errStop ends a round that is to be carried on later; errEnded one whose input ended, as when a terminal is closed.
+var (
+	errStop  = errors.New("stopped")
+	errEnded = errors.New("the answers ended")
+)
+
+// begin says what is asked for and what can be typed.
+func (r *round) begin() {
+	l := r.gauges[0].l
+	var titles []string
+	for _, g := range r.gauges {
+		title := g.def.Title
+		if title == "" {
+			title = g.def.Name
+		}
+		titles = append(titles, title+before(" (", g.def.Unit.String())+iff(g.def.Unit.String() != "", ")")+", "+g.wanted())
 	}
-	for {
-		answer, err := c.ask(question + ":")
-		if err != nil {
-			return i, err
+	r.talk("%s: %s. %s", l.m.Name, strings.Join(titles, "; "), keysLine)
+	for _, g := range r.gauges {
+		if g.def.How != "" {
+			r.talk("  %s", before(iff(len(r.gauges) > 1, g.def.Name+": "), g.def.How))
 		}
-		answer = strings.TrimSpace(answer)
-		switch answer {
-		case "":
-			delete(g.l.s.asked, s.name())
-			return i + 1, nil
-		case "<":
-			return max(i-1, 0), nil
-		}
-		v, err := g.parse(answer)
-		if err != nil {
-			c.say("  %v\n", err)
-			continue
-		}
-		if odd := g.odd(v, last); odd != "" {
-			yes, err := c.ask("  " + odd + " Keep it? [y/N]")
-			if err != nil {
-				return i, err
-			}
-			if !strings.EqualFold(strings.TrimSpace(yes), "y") && !strings.EqualFold(strings.TrimSpace(yes), "yes") {
-				continue
-			}
-		}
-		g.l.s.asked[s.name()] = answer
-		return i + 1, nil
 	}
+}
+
+// talk says something between the questions, broken to the width of the terminal.
+func (r *round) talk(format string, a ...any) {
+	text := fmt.Sprintf(format, a...)
+	indent := "  "
+	if strings.HasPrefix(text, "  ") {
+		indent = "    "
+	}
+	r.c.say("%s\n", table.Wrap(table.Clean(text), r.c.columns(), indent))
 }
 
 // last is the latest reading there.
@@ -118,25 +217,4 @@ func (g *gauge) last(s spot) (record.Value, record.Done) {
 		}
 	}
 	return record.Value{}, ""
-}
-
-// odd is a soft question about a value that looks like a slip: outside what is usual, or ten times off the last one.
-func (g *gauge) odd(v record.Measured, last record.Value) string {
-	for _, x := range []record.Value{v.Found, v.Left} {
-		q, ok := x.Quantity()
-		if !ok {
-			continue
-		}
-		if !g.def.Plausible(x) {
-			return fmt.Sprintf("%s? Usual is %s.", q, g.usual())
-		}
-		before, ok := last.Quantity()
-		if !ok || before.Sign() <= 0 {
-			continue
-		}
-		if r, err := q.Exact(before.Unit()); err == nil && (r.Float64() > 5*before.Float64() || r.Float64() < before.Float64()/5) {
-			return fmt.Sprintf("%s? The last one was %s: a slip of the point?", q, before)
-		}
-	}
-	return ""
 }

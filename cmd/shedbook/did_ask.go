@@ -7,8 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/spf13/pflag"
-
 	"shedbook/rules"
 )
 
@@ -180,33 +178,9 @@ func (c *call) tryDone(b *book, m *rules.Machine, d *doneJob) error {
 // saidAgain is what was said on the command line, for one job of several: when and by whom of each, what counts once (counters, minutes, money, a note) of the
 // first only.
 func (c *call) saidAgain(s *said, first bool, more []string) (*said, error) {
-	args := more
-	s.fs.Visit(func(f *pflag.Flag) {
-		if f.Name != "done" && f.Name != "by" && f.Name != "who" && !first || f.Name == "ask" || f.Name == "moved" || c.isCommon(f.Name) {
-			return
-		}
-		if all, ok := f.Value.(pflag.SliceValue); ok {
-			for _, v := range all.GetSlice() {
-				args = append(args, "--"+f.Name+"="+v)
-			}
-			return
-		}
-		args = append(args, "--"+f.Name+"="+f.Value.String())
-	})
-	again := &said{}
-	fs := newFlagSet("shedbook did")
-	bindDid(again, fs)
-	if err := fs.Parse(args); err != nil {
-		return nil, flagError(fs, "shedbook did --help", err)
-	}
-	return again, nil
-}
-
-// isCommon reports a flag that every command takes: it is no part of what was said of the work.
-func (c *call) isCommon(name string) bool {
-	fs := newFlagSet("")
-	(&common{}).flags(fs, c.cmd)
-	return fs.Lookup(name) != nil
+	return parseSaid("did", bindDid, append(more, flagArgs(s, func(name string) bool {
+		return (first || name == "done" || name == "by" || name == "who") && name != "moved"
+	})...))
 }
 
 // recordDone records the jobs in one run: all of them are safe together, or none is.

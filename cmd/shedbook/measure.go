@@ -22,7 +22,6 @@ var measureVerb = &verb{kind: "measure", form: phrase.Measure, bind: bindMeasure
 func bindMeasure(s *said, fs *pflag.FlagSet) {
 	s.str(fs, &s.values, "values", "`values` in the order of the numbers, by commas: 5.9,5.8,-,...")
 	s.str(fs, &s.from, "from", "`file` of readings, a line each: \"12 5.9\", \"12: 5 7/8 in\" or values by number; - is stdin")
-	s.yes(fs, &s.ask, "ask", "ask for one place after the other, in walking order")
 	s.str(fs, &s.found, "found", "the `value` as found")
 	s.str(fs, &s.left, "left", "the `value` as left")
 	s.strs(fs, &s.at, "at", "the test condition: `pressure=40psi`")
@@ -38,20 +37,28 @@ func measureCommand() *command {
 	return &command{
 		name: "measure", section: "in the shed", brief: "record what was measured, place by place", writes: true,
 		usage: []string{
-			"measure MACHINE [PLACES] READING VALUE", "measure MACHINE READING PLACE=VALUE ...", "measure MACHINE [PLACES] READING --values LIST | --from FILE | --ask",
+			"measure MACHINE [PLACES] READING VALUE", "measure MACHINE READING PLACE=VALUE ...", "measure MACHINE [PLACES] READING --values LIST | --from FILE",
+			"measure MACHINE [PLACES] READING ... --ask",
 		},
 		examples: []string{
-			"measure drill 12 disc-reach 5 1/4", "measure drill disc-reach 12=5.9 30=5.8", "measure drill opener/1-48 disc-reach --ask",
+			"measure drill 12 disc-reach 5 1/4", "measure drill disc-reach 12=5.9 30=5.8", "measure drill disc-reach --ask", "measure drill 1-24 disc-reach hub-play --ask",
 			"measure drill opener/1-4 disc-reach --values 5.9,5.8,-,6", "measure drill disc-reach --from readings.txt", "measure sprayer nozzle-flow --values 0.41,0.4 --at pressure=40psi",
 		},
 		about: `"-" is a place that cannot be reached, "not-fitted" one where there is nothing to measure. "5.2>5.9" (in quotes) is as found and as left. ` +
-			`Values in a list go by the places' numbers; --ask goes in walking order, along the ranks: the front one from the left, the next one back. Two words make a mixed number: 5 1/4.`,
-		flags: func(fs *pflag.FlagSet) { bindMeasure(s, fs) },
+			`Values in a list go by the places' numbers. Two words make a mixed number: 5 1/4.
+
+--ask keys a card in: it goes in the card's walking order, along the ranks, the front one from the left, the next one back; several readings are asked for at each place in turn. What you type is:
+
+` + keysHelp + `
+A value that looks like a slip is taken when it is typed a second time. At the end everything is looked over before it is signed. What is typed is kept line by line on this device, and only there, until it is recorded: ` +
+			`after a closed terminal or a power cut the same line carries on where it stopped. The day is that of the beginning, or --done.`,
+		flags: func(fs *pflag.FlagSet) {
+			bindMeasure(s, fs)
+			s.yes(fs, &s.ask, "ask", "ask for one place after the other, in walking order")
+		},
 		run: func(c *call) error {
 			if s.ask {
-				if err := c.askReadings(s); err != nil {
-					return err
-				}
+				return c.measureAsked(s)
 			}
 			return run(c)
 		},
@@ -67,14 +74,10 @@ func buildMeasure(l *line) (record.Record, *record.Private, error) {
 	if said && t.Name != "" {
 		r.Reading = t.Name
 	}
-	def, ok := l.m.Fitted.Reading(r.Reading)
-	if !ok {
-		return nil, nil, failed("unknown-word", "shedbook schedule show "+l.m.Name, "%s has no reading %q", l.m.Name, r.Reading)
+	def, err := l.measurable(r.Reading)
+	if err != nil {
+		return nil, nil, err
 	}
-	if def.Computed != nil {
-		return nil, nil, failed("computed", "measure "+strings.Join(def.Computed.Things(), " and "), "%s: %s is worked out from %s and not measured itself", l.m.Name, def.Name, strings.Join(def.Computed.Things(), " and "))
-	}
-	var err error
 	if r.Work, err = l.work(); err != nil {
 		return nil, nil, err
 	}
@@ -107,6 +110,18 @@ func buildMeasure(l *line) (record.Record, *record.Private, error) {
 	}
 	p, err := l.private("")
 	return r, p, err
+}
+
+// measurable finds a reading that is measured itself.
+func (l *line) measurable(name string) (*schedule.Reading, error) {
+	def, ok := l.m.Fitted.Reading(name)
+	if !ok {
+		return nil, failed("unknown-word", "shedbook schedule show "+l.m.Name, "%s has no reading %q", l.m.Name, name)
+	}
+	if def.Computed != nil {
+		return nil, failed("computed", "measure "+strings.Join(def.Computed.Things(), " and "), "%s: %s is worked out from %s and not measured itself", l.m.Name, def.Name, strings.Join(def.Computed.Things(), " and "))
+	}
+	return def, nil
 }
 
 // take reads the values from wherever they are said; one source only.

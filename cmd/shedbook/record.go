@@ -150,8 +150,18 @@ func (l *line) read(words []string) error {
 	return nil
 }
 
-// write makes the record, asks what is doubtful and signs it.
+// write makes the record, asks what is doubtful, signs it and answers.
 func (l *line) write(sure sureOf) error {
+	reply := &reply{c: l.c, w: l.w}
+	if err := l.into(reply, sure); err != nil {
+		return err
+	}
+	l.w.then(reply.print)
+	return nil
+}
+
+// into is write for an answer that may tell of several entries.
+func (l *line) into(reply *reply, sure sureOf) error {
 	r, p, err := l.v.build(l)
 	if err != nil {
 		return err
@@ -162,17 +172,13 @@ func (l *line) write(sure sureOf) error {
 	if err := settle(l.doubts, sure); err != nil {
 		return err
 	}
-	reply := &reply{c: l.c, w: l.w, m: l.m, notes: l.notes}
+	reply.m, reply.notes = l.m, append(reply.notes, l.notes...)
 	for _, x := range l.also {
 		if err := reply.sign(x.m, x.r, x.p); err != nil {
 			return err
 		}
 	}
-	if err := reply.sign(l.m, r, p); err != nil {
-		return err
-	}
-	l.w.then(reply.print)
-	return nil
+	return reply.sign(l.m, r, p)
 }
 
 // sign adds an entry about a machine.

@@ -110,7 +110,7 @@ func TestConfirm(t *testing.T) {
 func TestAskThenConfirm(t *testing.T) {
 	t.Parallel()
 	s := newShed(t)
-	answers := "5.9\n5.8\ny\n"
+	answers := "5.9\n5.8\n\ny\n"
 	out, errs, code := s.runArgs(&answers, "measure", "drill", "1,3", "disc-reach", "--ask", "--done", "2026-05-01")
 	if code != exitDone || !strings.HasPrefix(out, "recorded: measured disc, edge to hub on openers 1, 3: 5.8 to 5.9 in on drill, Fri 2026-05-01") {
 		t.Errorf("exit %d\n%s%s", code, out, errs)

@@ -95,6 +95,35 @@ func (s *said) given(name string) bool {
 	return f != nil && f.Changed
 }
 
+// flagArgs gives the flags of the command line, less those of every command and --ask, as words of a line again: those of which keep says so.
+func flagArgs(s *said, keep func(name string) bool) []string {
+	var args []string
+	s.fs.Visit(func(f *pflag.Flag) {
+		if f.Name == "ask" || everywhere(f.Name) || !keep(f.Name) {
+			return
+		}
+		if all, ok := f.Value.(pflag.SliceValue); ok {
+			for _, v := range all.GetSlice() {
+				args = append(args, "--"+f.Name+"="+v)
+			}
+			return
+		}
+		args = append(args, "--"+f.Name+"="+f.Value.String())
+	})
+	return args
+}
+
+// parseSaid reads flags as those of a command.
+func parseSaid(command string, bind func(*said, *pflag.FlagSet), args []string) (*said, error) {
+	s := &said{}
+	fs := newFlagSet("shedbook " + command)
+	bind(s, fs)
+	if err := fs.Parse(args); err != nil {
+		return nil, flagError(fs, "shedbook "+command+" --help", err)
+	}
+	return s, nil
+}
+
 // when is the moment the work was done: now, to the minute, unless said.
 func (s *said) when(e *env) (record.Done, error) {
 	if s.done == "" {

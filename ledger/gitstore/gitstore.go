@@ -11,6 +11,7 @@
 //	kept/       what a mending set aside (see [Store.Mend])
 //	targets/    what each place this book was exchanged with had then
 //	quarantine/ what came from elsewhere and is not verified yet
+//	drafts/     what is being keyed in and not recorded yet; not this package's
 //	local.toml  what only this device needs (see [Local])
 //	lock        the operating system lock of whoever writes
 //	sync.lock   that of whoever exchanges

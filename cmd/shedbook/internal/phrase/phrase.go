@@ -20,6 +20,7 @@
 //	what     = job | part                                      (* did; swap *)
 //	         | setting, ( "=" | [ "to" ] ), value              (* adjust, assume *)
 //	         | setup | "setup", "=", setup                     (* adjust *)
+//	         | reading, { [ join ], reading }                  (* measure, where values are asked for *)
 //	         | reading, [ "=" ], [ value ] | reading, places, value | reading, each, { each }  (* measure *)
 //	         | [ counter, [ "=" ] ], value | counter, ( "reset" | "replaced" )   (* counter *)
 //	         | "good" | job | reading, "=", value | part, ( "worn" | "used" ), "=", value ;  (* assume *)
@@ -77,6 +78,7 @@ type Form struct {
 var (
 	Adjust  = Form{Verb: "adjust", Kinds: []string{Setting, Setup}, Values: true, Many: true}
 	Measure = Form{Verb: "measure", Kinds: []string{Reading}, Values: true, Each: true}
+	Ask     = Form{Verb: "measure", Kinds: []string{Reading}, Values: true, Each: true, Many: true} // several readings, whose values are asked for
 	Swap    = Form{Verb: "swap", Kinds: []string{Part}}
 	Did     = Form{Verb: "did", Kinds: []string{Job}}
 	Fault   = Form{Verb: "fault", Kinds: []string{Part}, Text: true}

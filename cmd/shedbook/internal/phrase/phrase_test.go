@@ -115,6 +115,9 @@ func TestParse(t *testing.T) {
 		{Measure, "hub-feel|opener|12|watch", cl(Clause{Terms: []Term{{Name: "hub-feel", Kind: Reading, Value: "watch"}}, Places: at("opener/12"), Said: "opener 12"})},
 		{Measure, "disc-reach|but|14", cl(Clause{Terms: reach(""), But: at("14"), Said: "but 14"})},
 		{Measure, "disc-reach|12=5.9|30=5|7/8|opener/31=-", cl(Clause{Terms: []Term{{Name: "disc-reach", Kind: Reading, Each: []Each{{"12", "5.9"}, {"30", "5 7/8"}, {"opener/31", "-"}}}}})},
+		{Ask, "12-24|disc-reach|hub-feel", cl(Clause{Terms: []Term{{Name: "disc-reach", Kind: Reading}, {Name: "hub-feel", Kind: Reading}}, Places: at("12-24"), Said: "12-24"})},
+		{Ask, "disc-reach,|hub|feel|but|14", cl(Clause{Terms: []Term{{Name: "disc-reach", Kind: Reading}, {Name: "hub-feel", Kind: Reading}}, But: at("14"), Said: "but 14"})},
+		{Ask, "left-wing|disc|reach|and|hub-feel", cl(Clause{Terms: []Term{{Name: "disc-reach", Kind: Reading}, {Name: "hub-feel", Kind: Reading}}, Places: at("left-wing"), Said: "left-wing"})},
 		{Count, "1812", cl(Clause{Terms: []Term{{Value: "1812"}}})},
 		{Count, "1812|ac", cl(Clause{Terms: []Term{{Value: "1812 ac"}}})},
 		{Count, "area=1812ac|hours=210h", cl(Clause{Terms: []Term{{Name: "area", Kind: Counter, Value: "1812ac"}, {Name: "hours", Kind: Counter, Value: "210h"}}})},
@@ -251,7 +254,7 @@ func TestAnyWords(t *testing.T) {
 	pool := []string{"but", "all", "rest", "and", ",", "to", "setup", "setup=spring", "left", "wing", "12", "1-3", "14,31", "opener/2", "opener", "wheel",
 		"left-front", "depth", "depth=6", "depth=-3", "6", "+1", "-", "1/4", "in", "psi", "disc", "disc-reach", "grease", "worn=5%", "good", "area", "reset", "=", "a=b", "/", "7,", "hub", "rough"}
 	rapid.Check(t, func(t *rapid.T) {
-		form := rapid.SampledFrom([]Form{Adjust, Measure, Swap, Did, Count, Assume, Fault, Note}).Draw(t, "verb")
+		form := rapid.SampledFrom([]Form{Adjust, Measure, Ask, Swap, Did, Count, Assume, Fault, Note}).Draw(t, "verb")
 		form.Partial = rapid.Bool().Draw(t, "partial")
 		args := rapid.SliceOfN(rapid.SampledFrom(pool), 0, 7).Draw(t, "words")
 		p, err := Parse(drill, form, "drill", args)

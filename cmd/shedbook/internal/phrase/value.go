@@ -61,7 +61,7 @@ func (p *parser) term() (t Term, ok bool, err error) {
 			if t.Each, err = p.each(); err != nil || t.Each != nil {
 				return t, true, err
 			}
-			if !p.more() || p.next().low == "but" || p.placeNamed() {
+			if !p.more() || p.next().low == "but" || p.placeNamed() || p.form.Many && p.lookAhead(func() bool { p.join(); return p.termNext() }) {
 				return t, true, nil // values come by flags or questions
 			}
 		}
@@ -162,6 +162,12 @@ func (p *parser) termFollows() bool {
 		}
 	}
 	return false
+}
+
+// termNext reports whether the next words name something of the verb's kinds.
+func (p *parser) termNext() bool {
+	_, kind, n, _, _ := p.name(p.i)
+	return n > 0 && slices.Contains(p.form.Kinds, kind)
 }
 
 func (p *parser) lookAhead(f func() bool) bool {
