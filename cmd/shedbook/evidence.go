@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -61,20 +62,16 @@ func (c *call) writeEvidence(machine, file string, o audit.EvidenceOptions) erro
 		return failed("unknown-machine", "shedbook machine list", "there is no machine %q%s", machine, didYouMean(machine, names))
 	}
 	path := c.path(file)
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	var info audit.EvidenceInfo
+	err = writeNew(path, 0o644, func(w io.Writer) (err error) {
+		info, err = audit.WriteEvidence(w, b.log, m.ID, o)
+		return err
+	})
 	if errors.Is(err, fs.ErrExist) {
 		return failed("exists", "choose another name", "%s is there already", file)
 	}
 	if err != nil {
-		return failed("not-written", "choose another folder", "nothing was written: %v", err)
-	}
-	info, err := audit.WriteEvidence(f, b.log, m.ID, o)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		_ = os.Remove(path)
-		return failed("not-written", "", "nothing was written: %v", err)
+		return failed("not-written", "make room or choose another folder", "nothing was written: %v", err)
 	}
 	id, _ := ledger.ParseID(string(m.ID))
 	ev := &audit.Evidence{Book: b.log, Machine: id}

@@ -17,6 +17,7 @@ import (
 
 func main() {
 	spendMemory()
+	outliveLimits()
 	// Ctrl-C ends the process at once with 130: acknowledged entries are on disk, and an unacknowledged one was not recorded.
 	interrupted := make(chan os.Signal, 1)
 	signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM)

@@ -3,7 +3,6 @@ package main
 import (
 	"crypto/ed25519"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -142,23 +141,27 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	if err := ring.Save(recoveryName(found), recoveryPEM); err != nil {
 		return failed("no-key", "make room or mend the folder, then say it again", "%v", err)
 	}
-	store, err := gitstore.Create(dir, found.ID())
+	store, err := gitstore.Found(dir, found.ID(), func(store *gitstore.Store) error {
+		if err := store.Update(func(tx *gitstore.Tx) error { return tx.Append(w.String(), []*ledger.Entry{found}) }); err != nil {
+			return err
+		}
+		local := store.Local()
+		local.Units, local.Writer, local.KeyFile = units, w.String(), keyFile
+		if err := store.SetLocal(local); err != nil {
+			return err
+		}
+		if err := ring.SetLast(w, keyring.Last{Mark: store.Mark(), Seq: found.Seq(), ID: found.ID().String()}); err != nil {
+			return err
+		}
+		if bare {
+			return nil
+		}
+		return c.firstYard(store, farm, yard)
+	})
 	if err != nil {
-		return failed("not-made", "choose an empty or new folder with room", "no book was made: %v", err)
+		return failed("not-made", "choose an empty or new folder with room, or make room, then say it again", "no book was made: %v", err)
 	}
 	defer store.Close()
-	if err := store.Update(func(tx *gitstore.Tx) error { return tx.Append(w.String(), []*ledger.Entry{found}) }); err != nil {
-		_ = os.RemoveAll(dir)
-		return failed("not-made", "make room, then say it again", "no book was made: %v", err)
-	}
-	local := store.Local()
-	local.Units, local.Writer, local.KeyFile = units, w.String(), keyFile
-	if err := store.SetLocal(local); err != nil {
-		return err
-	}
-	if err := ring.SetLast(w, keyring.Last{Mark: store.Mark(), Seq: found.Seq(), ID: found.ID().String()}); err != nil {
-		return err
-	}
 	made.KeyFile, made.RecoveryFile = keyFile, ring.Path(recoveryName(found))
 	if keyFile == "" {
 		made.KeyFile = ring.Path(w)
@@ -174,24 +177,7 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	}
 	tell("the recovery key: %s\n  its 24 words belong on paper in a drawer: shedbook people recovery --print, then delete the file; it is the way back when other keys are lost\n", ring.Path(recoveryName(found)))
 	if !bare {
-		c.books = []string{dir}
-		if err := c.write(func(w *writing) error {
-			f, err := w.add(&record.Farm{Name: farm}, nil, nil)
-			if err != nil {
-				return err
-			}
-			y, err := w.add(&record.Yard{Name: yard, Farm: record.ID(f.ID().String())}, nil, nil)
-			if err != nil {
-				return err
-			}
-			if err := w.addShelf(record.ID(y.ID().String())); err != nil {
-				return err
-			}
-			w.then(func() error { tell("farm %s with yard %s\n", farm, yard); return nil })
-			return nil
-		}); err != nil {
-			return err
-		}
+		tell("farm %s with yard %s\n", farm, yard)
 	}
 	next := "shedbook machine add drill disc-drill --options openers=48"
 	if bare {
@@ -202,6 +188,29 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 		return c.printJSON(made)
 	}
 	return nil
+}
+
+// firstYard records the first farm, its yard and the yard's parts shelf in a book that has just its founding entry.
+func (c *call) firstYard(store *gitstore.Store, farm, yard string) error {
+	b := &book{c: c, store: store, local: store.Local()}
+	logs, err := store.Logs()
+	if err != nil {
+		return err
+	}
+	if err := b.load(logs); err != nil {
+		return err
+	}
+	return b.write(func(w *writing) error {
+		f, err := w.add(&record.Farm{Name: farm}, nil, nil)
+		if err != nil {
+			return err
+		}
+		y, err := w.add(&record.Yard{Name: yard, Farm: record.ID(f.ID().String())}, nil, nil)
+		if err != nil {
+			return err
+		}
+		return w.addShelf(record.ID(y.ID().String()))
+	})
 }
 
 // recoveryName keeps the recovery key apart from the devices' keys, under the book's own name.

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bytes"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -91,11 +93,26 @@ func (c *call) replaceFile(name string, data []byte) error {
 
 // writeWhole puts data under path with one rename. Until then it stands in a new file beside it, under a name nobody else has: no other file is touched.
 func writeWhole(path string, data []byte, mode os.FileMode) error {
+	return writeBeside(path, mode, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// writeNew is writeWhole for a file that must not be there yet; the error is then fs.ErrExist.
+func writeNew(path string, mode os.FileMode, write func(io.Writer) error) error {
+	if _, err := os.Lstat(path); err == nil {
+		return &fs.PathError{Op: "write", Path: path, Err: fs.ErrExist}
+	}
+	return writeBeside(path, mode, write)
+}
+
+func writeBeside(path string, mode os.FileMode, write func(io.Writer) error) error {
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.tmp")
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(data)
+	err = write(f)
 	if err == nil {
 		err = f.Chmod(mode)
 	}

@@ -265,14 +265,20 @@ func (c *call) keepPlace(store *gitstore.Store, p gitstore.Place, a access) erro
 	switch {
 	case i < 0:
 		local.Places = append(slices.Clone(local.Places), p)
-		c.say("  shedbook sync alone goes there from now on; it is called %s\n", p.Name)
 	case local.Places[i] == p:
 		return nil
 	default:
 		local.Places = slices.Clone(local.Places)
 		local.Places[i] = p
 	}
-	return store.SetLocal(local)
+	if err := store.SetLocal(local); err != nil {
+		return &userError{code: exitFailed, tag: "not-kept", text: fmt.Sprintf("what was exchanged with %s is safe, but the place could not be remembered: %v", p.Address, err),
+			hint: "make room or mend the folder, then say it again", err: err}
+	}
+	if i < 0 {
+		c.say("  shedbook sync alone goes there from now on; it is called %s\n", p.Name)
+	}
+	return nil
 }
 
 // remember keeps the place a book was fetched from.

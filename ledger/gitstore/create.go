@@ -24,10 +24,17 @@ const unfinishedFile = "unfinished"
 // appends next. On failure nothing is left behind. The result is durable: a
 // power cut after Create returned does not undo it.
 func Create(dir string, id ledger.ID) (*Store, error) {
-	return create(disk{}, dir, id)
+	return create(disk{}, dir, id, nil)
 }
 
-func create(d disk, dir string, id ledger.ID) (*Store, error) {
+// Found is Create for a book that has its first entries and settings from the
+// start: fill writes them. Until it has, and if it returns an error, there is no
+// book in dir, and another Found or Create begins anew.
+func Found(dir string, id ledger.ID, fill func(*Store) error) (*Store, error) {
+	return create(disk{}, dir, id, fill)
+}
+
+func create(d disk, dir string, id ledger.ID, fill func(*Store) error) (*Store, error) {
 	if id.IsZero() {
 		return nil, errors.New("a book needs the id of its founding entry")
 	}
@@ -35,7 +42,7 @@ func create(d disk, dir string, id ledger.ID) (*Store, error) {
 		return nil, err
 	}
 	made := firstMissing(dir)
-	if err := build(d, dir, id); err != nil {
+	if err := build(d, dir, id, fill); err != nil {
 		if cerr := clear(dir); cerr == nil && made != "" {
 			os.RemoveAll(made)
 		}
@@ -44,8 +51,9 @@ func create(d disk, dir string, id ledger.ID) (*Store, error) {
 	return open(d, dir)
 }
 
-// build fills dir: the marker first, local.toml last, then the marker goes.
-func build(d disk, dir string, id ledger.ID) error {
+// build fills dir: the marker first, then local.toml and what fill adds, and at
+// last the marker goes.
+func build(d disk, dir string, id ledger.ID, fill func(*Store) error) error {
 	if err := d.mkdir(dir); err != nil {
 		return err
 	}
@@ -78,6 +86,11 @@ func build(d disk, dir string, id ledger.ID) error {
 	local := Local{Version: storeVersion, Book: id.String(), Mark: hex.EncodeToString(mark)}
 	if err := writeLocal(d, filepath.Join(dir, localFile), local); err != nil {
 		return err
+	}
+	if fill != nil {
+		if err := fill(newStore(d, dir, local)); err != nil {
+			return err
+		}
 	}
 	if err := d.syncTree(dir); err != nil {
 		return err
@@ -152,13 +165,13 @@ func checkEmpty(dir string) error {
 
 // ours are the names Create makes.
 var ours = map[string]bool{
-	gitDir: true, pendingDir: true, seenDir: true, cacheDir: true,
+	gitDir: true, pendingDir: true, seenDir: true, cacheDir: true, lockFile: true,
 	localFile: true, localFile + ".tmp": true, unfinishedFile: true,
 }
 
 // clear removes what Create makes, the marker last.
 func clear(dir string) error {
-	for _, name := range []string{localFile, localFile + ".tmp", gitDir, pendingDir, seenDir, cacheDir, unfinishedFile} {
+	for _, name := range []string{localFile, localFile + ".tmp", gitDir, pendingDir, seenDir, cacheDir, lockFile, unfinishedFile} {
 		if err := os.RemoveAll(filepath.Join(dir, name)); err != nil {
 			return err
 		}

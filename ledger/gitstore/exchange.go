@@ -211,7 +211,7 @@ func join(ctx context.Context, d disk, text, dir string, o SyncOptions) (*Store,
 			err = noExchange(t.name(), nil, "a book of another id was begun in %q; name another folder", dir)
 		}
 	} else {
-		x.s, err = create(d, dir, x.book)
+		x.s, err = create(d, dir, x.book, nil)
 	}
 	if err != nil {
 		return nil, nil, err

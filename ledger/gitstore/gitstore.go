@@ -126,7 +126,7 @@ func open(d disk, dir string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{dir: dir, disk: d, packRuns: packRuns, patience: lockPatience, local: local}
+	s := newStore(d, dir, local)
 	if s.sound() {
 		return s, nil
 	}
@@ -138,6 +138,10 @@ func open(d disk, dir string) (*Store, error) {
 		return nil, err
 	}
 	return s, nil
+}
+
+func newStore(d disk, dir string, local Local) *Store {
+	return &Store{dir: dir, disk: d, packRuns: packRuns, patience: lockPatience, local: local}
 }
 
 // putRight recovers under the book's lock.
@@ -154,7 +158,12 @@ func (s *Store) putRight() error {
 // cannotWrite reports whether an error is of a disk that takes no more, or of
 // a folder this person may only read.
 func cannotWrite(err error) bool {
-	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission)
+	for _, one := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG, syscall.EROFS, fs.ErrPermission} {
+		if errors.Is(err, one) {
+			return true
+		}
+	}
+	return false
 }
 
 // Dir returns the folder the store was opened with.

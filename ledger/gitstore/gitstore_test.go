@@ -231,7 +231,7 @@ func TestCreateFails(t *testing.T) {
 				return broken
 			}
 			return nil
-		}}, dir, id)
+		}}, dir, id, nil)
 		if err == nil {
 			if n < 20 {
 				t.Errorf("only %d steps were tried", n)

@@ -116,19 +116,24 @@ func (r *Ring) SetLast(w ledger.Writer, last Last) error {
 		return err
 	}
 	path := r.Path(w) + ".last"
-	f, err := os.CreateTemp(r.dir, ".last-*")
+	// One name, so that what a process leaves that dies here is taken over by the next. Who writes with a key holds its book's lock.
+	temp := path + ".tmp"
+	if err := os.Remove(temp); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("note what this key signed last: %w", err)
+	}
+	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return fmt.Errorf("note what this key signed last: %w", err)
 	}
-	defer os.Remove(f.Name())
 	_, err = f.Write(append(b, '\n'))
 	if err == nil {
 		err = f.Sync()
 	}
-	if err := errors.Join(err, f.Close()); err != nil {
-		return fmt.Errorf("note what this key signed last: %w", err)
+	if err = errors.Join(err, f.Close()); err == nil {
+		err = os.Rename(temp, path)
 	}
-	if err := os.Rename(f.Name(), path); err != nil {
+	if err != nil {
+		_ = os.Remove(temp)
 		return fmt.Errorf("note what this key signed last: %w", err)
 	}
 	return syncDir(r.dir)
