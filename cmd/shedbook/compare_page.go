@@ -148,14 +148,29 @@ func (k *comparePage) inShort(list []rules.Change) string {
 			things = append(things, thing)
 		}
 	}
-	if all := strings.Join(values, "; "); len(values) <= 3 && len(all) <= 200 {
+	if all := strings.Join(values, "; "); len(values) <= 3 && len(all) <= fewWords {
 		return all
 	}
 	if n := len(things); n > 6 {
 		things = append(things[:5], fmt.Sprintf("%d more", n-5))
 	}
-	return strings.Join(things, ", ")
+	changed := 0
+	for _, x := range list {
+		if len(x.From.Held)+len(x.To.Held) > 0 {
+			changed++
+		}
+	}
+	switch {
+	case changed == 0:
+		return strings.Join(things, ", ")
+	case changed == len(list):
+		return strings.Join(things, ", ") + ", changed during a season"
+	}
+	return strings.Join(things, ", ") + fmt.Sprintf(", %d of %d lines changed during a season", changed, len(list))
 }
+
+// fewWords is how long a line of the summary may be, in bytes: two places of one setting, each changed on both sides.
+const fewWords = 280
 
 // resultsUnread says why no result stands on the page.
 func (k *comparePage) resultsUnread() string {

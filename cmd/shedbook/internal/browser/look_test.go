@@ -64,6 +64,7 @@ func (b *tab) check(file, name, axe string) (wrong, pale []string) {
 	b.shot(name + "-320")
 	folds(true)
 	note("320 px", lines("own.reflow(320)"))
+	note("320 px", lines("own.room()"))
 	folds(false)
 	b.look("print", "light", 700)
 	note("print", lines("own.boxes()"))
@@ -92,7 +93,7 @@ func TestPages(t *testing.T) {
 			for _, l := range pale {
 				t.Log("below 7 to 1: " + l)
 			}
-			b.print(p.name, p.says, p.sheets)
+			b.print(p.name, p.says, p.sheets, p.filled)
 		})
 	}
 }

@@ -22,6 +22,7 @@ var pages = []struct {
 	args   string // shedbook's; "" a page of the blocks themselves
 	sheets sheets
 	says   string // on the first sheet
+	filled int    // hundredths of each sheet but the last that are used at least; 0: sheets begin where they must
 }{
 	{name: "blocks", sheets: sheets{6, 9}, says: "every block"},
 	{name: "jobcard", args: "jobcard drill", sheets: sheets{6, 14}, says: "job card"},
@@ -29,7 +30,8 @@ var pages = []struct {
 	{name: "pocket", args: "jobcard drill --pocket", sheets: sheets{1, 2}, says: "pocket card"},
 	{name: "wall", args: "jobcard drill --wall", sheets: sheets{2, 5}, says: "wall chart"},
 	{name: "salefile", args: "salefile drill", sheets: sheets{8, 16}, says: "drill"},
-	{name: "compare", args: "compare drill 2026-04-15 2026-05-20", sheets: sheets{4, 7}, says: "2026-04-15 beside 2026-05-20"},
+	{name: "compare", args: "compare drill 2026-04-15 2026-05-20", sheets: sheets{4, 7}, says: "2026-04-15 beside 2026-05-20", filled: 75},
+	{name: "compare-seasons", args: `compare drill "spring seeding 2025" "spring seeding 2026"`, sheets: sheets{3, 6}, says: "spring seeding 2025 beside spring seeding 2026", filled: 75},
 }
 
 // stage is a folder with shedbook built and the demo book in it.
@@ -66,8 +68,20 @@ func (s stage) write(t *testing.T, name, args string) string {
 		must(t, os.WriteFile(file, b.Bytes(), 0o644))
 		return file
 	}
-	s.run(t, append(strings.Fields(args), "--out", file)...)
+	s.run(t, append(words(args), "--out", file)...)
 	return file
+}
+
+// words are those of a line as a shell takes them, double quotes around names of several words.
+func words(line string) (out []string) {
+	for i, part := range strings.Split(line, `"`) {
+		if i%2 == 1 {
+			out = append(out, part)
+		} else {
+			out = append(out, strings.Fields(part)...)
+		}
+	}
+	return out
 }
 
 const (

@@ -21,8 +21,9 @@ var papers = []struct {
 	{"a4", chromedp.PaperSize{Width: 210 / 25.4, Height: 297 / 25.4}},
 }
 
-// print puts the page on both papers: as many sheets as expected, each numbered, none blank, the first saying what it is.
-func (b *tab) print(name, says string, want sheets) {
+// print puts the page on both papers: as many sheets as expected, each numbered, none blank, the first saying what it is, none but the last left
+// emptier than filled says, in hundredths of its height.
+func (b *tab) print(name, says string, want sheets, filled int) {
 	t := b.t
 	t.Helper()
 	b.look("", "light", 1000) // no medium of ours: printing brings its own
@@ -53,6 +54,9 @@ func (b *tab) print(name, says string, want sheets) {
 			if words := strings.Fields(text); len(words) < 12 {
 				t.Errorf("%s: sheet %d is blank but for %q", p.name, i, words)
 			}
+			if used := b.used(file, number); i < n && used < filled {
+				t.Errorf("%s: sheet %d is used to %d hundredths, want %d", p.name, i, used, filled)
+			}
 			if i == 1 && !strings.Contains(text, says) {
 				t.Errorf("%s: the first sheet does not say %q", p.name, says)
 			}
@@ -64,6 +68,26 @@ func (b *tab) print(name, says string, want sheets) {
 			b.tool("pdftoppm", "-r", "60", "-png", file, filepath.Join(dir, name+"-"+p.name))
 		}
 	}
+}
+
+// used is how far down a sheet its last words stand, but for those of its foot, in hundredths of what lies above that.
+func (b *tab) used(file, sheet string) int {
+	b.t.Helper()
+	text := b.tool("pdftotext", "-bbox", "-f", sheet, "-l", sheet, file, "-")
+	var height, last float64
+	for _, m := range regexp.MustCompile(`<(?:page width="[^"]*" height|word [^>]*yMax)="([0-9.]+)"`).FindAllStringSubmatch(text, -1) {
+		n, err := strconv.ParseFloat(m[1], 64)
+		must(b.t, err)
+		if height == 0 {
+			height = n - 15*72/25.4 // the lower margin of z-print.css
+		} else if n < height {
+			last = max(last, n)
+		}
+	}
+	if height == 0 || last == 0 {
+		b.t.Fatalf("sheet %s: pdftotext -bbox names no words", sheet)
+	}
+	return int(100 * last / height)
 }
 
 // tool runs one of poppler-utils.

@@ -33,7 +33,7 @@ type PlaceValue struct {
 
 func (c Places) draw(width float64) drawing {
 	d := drawing{Width: width}
-	left, right, tall := 48.0, width-6, 84.0
+	left, right := 48.0, width-6
 	symbols, classes := []string{"circle", "square"}, []string{"one", "two"}
 	y := 14.0
 	if n := min(len(c.Series), 2); n > 1 {
@@ -47,6 +47,10 @@ func (c Places) draw(width float64) drawing {
 	}
 	lo, hi := spread(all...)
 	room := (hi - lo) * .08
+	tall := 84.0
+	if whole(all) { // a few steps of a setting need no more: what is left of a sheet is soon too little for a tall drawing
+		tall = min(tall, 22+22*(hi-lo))
+	}
 	for _, row := range c.lines(right - left) {
 		if row.Name != "" {
 			d.words("label", 0, y-4, row.Name)

@@ -74,6 +74,29 @@ func TestPlacesGeometry(t *testing.T) {
 	}
 }
 
+// A setting of two steps takes little of a sheet, one of many as much as a reading; in the lowest of them the steps still stand apart by two symbols.
+func TestPlacesTakeNoMoreRoomThanTheirSteps(t *testing.T) {
+	height := func(values ...float64) (float64, float64) {
+		c := Places{Series: []PlaceSeries{{"one"}, {"other"}}, Rows: []PlaceRow{{Places: []PlaceValue{{Label: "1", Values: values}}}}}
+		d := c.draw(wide)
+		var at []float64
+		for _, s := range d.Shapes {
+			if strings.HasPrefix(s.Class, "dot ") {
+				_, y := centre(t, s)
+				at = append(at, y)
+			}
+		}
+		return d.Height, at[2] - at[3] // after the two of the key
+	}
+	low, apart := height(6, 7)
+	mid, _ := height(6, 8)
+	tall, _ := height(6, 16)
+	reading, _ := height(5.4, 6.2)
+	if low >= mid-15 || mid >= tall-10 || tall != reading || apart < 2*7.2 {
+		t.Errorf("two steps %v high, %v apart; three %v; eleven %v; a reading %v", low, apart, mid, tall, reading)
+	}
+}
+
 // Two seasons of long names never read alike in the key, however narrow the page.
 func TestPlacesKeyTellsSeriesApart(t *testing.T) {
 	c := Places{Series: []PlaceSeries{{"spring seeding of the big drill 2025"}, {"spring seeding of the big drill 2026"}}, Rows: []PlaceRow{{Places: []PlaceValue{{Label: "1", Values: []float64{1, 2}}}}}}

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -28,10 +30,39 @@ func every(text string) *Page {
 		Para{say}, Facts{[]Fact{{Name: text, Values: []Text{say}}}}, List{Items: []Text{say}}, Notice{Title: text, Lines: []Text{{Words: text, Mark: Mark{Stop, text}, From: []string{text}}}, Grave: true},
 		Table{Caption: text, Columns: []Column{{Title: text}, {Title: text, Number: true}}, Rows: []Row{{[]Text{say, say}}}, Foot: text, Fold: text},
 		Sources{Caption: text, Fold: text, Entries: []Source{{ID: text, Done: text, Written: text, Who: text, Says: text}}},
-		Commands{[]string{text}}, Photo{text}, Blanks{[]string{text}}, Ticks{text, []Text{say}}, Strip{text, []Block{Para{say}}},
+		SpotCard{[]SpotRow{{Where: text, What: text, Expected: say}, {What: text, Expected: say}}},
+		Windscreen{Title: text, Facts: text, Counters: []string{text}, Wrong: []Text{say}, Left: []string{text}, Proof: text, Price: text, Contact: text, Day: text}, Windscreen{},
+		Boxes{Caption: text, Write: []string{text}, Rows: []BoxRow{{Name: text}}}, Commands{[]string{text}}, Photo{text}, Blanks{[]string{text}}, Ticks{text, []Text{say}}, Strip{text, []Block{Para{say}}},
 		Task{Number: text, Title: text, Where: text, Why: say, Facts: []Fact{{Name: text, Values: []Text{say}}}, Care: []string{text}, Key: []string{text},
 			Boxes: []Boxes{{Caption: text, Write: []string{text}, Rows: []BoxRow{{Name: text, Boxes: []Box{{Label: text, Last: text, Ticks: []string{text}}}}}}}},
 	}}}}
+}
+
+// Each block that has a template is in every: a new one is added there, or nothing hostile is tried on it.
+func TestEveryHasEachBlock(t *testing.T) {
+	used := map[string]bool{}
+	for _, b := range every("x").Sections[0].Blocks {
+		used[b.template()] = true
+	}
+	files, err := filepath.Glob("*.go")
+	if err != nil || len(files) == 0 {
+		t.Fatal(err)
+	}
+	found := 0
+	for _, f := range files {
+		text, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range regexp.MustCompile(`(?m)^func \(.*\) template\(\) string +\{ return "([a-z]+)" \}`).FindAllSubmatch(text, -1) {
+			if found++; !used[string(m[1])] && string(m[1]) != "figure" { // charts have a test of their own
+				t.Errorf("no %s in every", m[1])
+			}
+		}
+	}
+	if found < 10 {
+		t.Errorf("only %d blocks were found", found)
+	}
 }
 
 func TestNothingHostileSurvives(t *testing.T) {

@@ -158,6 +158,9 @@
     }
     return out.slice(0, 5);
   };
+  // A box to write into on a telephone takes the whole line.
+  const room = () => [...document.querySelectorAll("td.write .box")].filter((e) => e.checkVisibility())
+    .filter((e) => e.getBoundingClientRect().width < 0.9 * e.closest("section").clientWidth).slice(0, 3).map((e) => `box ${e.getBoundingClientRect().width.toFixed(0)} px wide of ${e.closest("section").clientWidth}`);
   const type = (least) => {
     const out = new Map();
     for (const e of texts()) {
@@ -170,5 +173,5 @@
   // Words cut off by their own frame: on paper nobody can scroll to them.
   const clipped = () => [...document.querySelectorAll("body *")].filter((e) => !["svg", "SVG"].includes(e.tagName) && !e.closest("svg") && e.checkVisibility() && e.clientHeight > 1)
     .filter((e) => /hidden|clip|auto|scroll/.test(getComputedStyle(e).overflowY + getComputedStyle(e).overflowX) && (e.scrollHeight > e.clientHeight + 2 || e.scrollWidth > e.clientWidth + 2)).map((e) => `cut off: ${say(e)}`);
-  window.own = { clipped, contrast, lines, structure, targets, reflow, boxes, type };
+  window.own = { clipped, contrast, lines, structure, targets, reflow, boxes, room, type };
 })();
