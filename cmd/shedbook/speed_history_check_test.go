@@ -13,9 +13,11 @@ import (
 // TestHistoryIsSound holds the made-up history that speed is measured on to what is said of it: it verifies, every entry has its effect, its shares are
 // those promised, and the same seed gives the same entries.
 func TestHistoryIsSound(t *testing.T) {
-	t.Setenv("SHEDBOOK_BENCH_DIR", "")
-	const size = 2_000
-	d := historyBook(t, size, 1)
+	t.Parallel()
+	const size = 1_500
+	dir := t.TempDir()
+	tellLongHistory(heldIn(t, dir), size, 1)
+	d := heldIn(t, dir) // its clock stands at the end
 	bk, err := d.call().open()
 	if err != nil {
 		t.Fatal(err)
@@ -67,12 +69,10 @@ func TestHistoryIsSound(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	again := historyBook(t, size, 1)
-	if again.dir == d.dir {
-		t.Fatal("the same folder")
-	}
+	again := heldIn(t, t.TempDir())
+	tellLongHistory(again, size, 1)
 	var audited struct{ Findings []findingJSON }
-	if err := json.Unmarshal([]byte(again.must("audit", "--json")), &audited); err != nil {
+	if err := json.Unmarshal([]byte(d.must("audit", "--json")), &audited); err != nil {
 		t.Fatal(err)
 	}
 	for _, f := range audited.Findings {
