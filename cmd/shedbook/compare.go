@@ -31,7 +31,7 @@ func compareCommand() *command {
 		name: "compare", section: "read", brief: "say what changed between two seasons, days or machines", reads: true,
 		usage: []string{"compare MACHINE A B [--out FILE.html]", "compare MACHINE [A] --setup NAME", "compare MACHINE MACHINE [A] --machines"},
 		examples: []string{`compare drill "spring seeding 2025" "spring seeding 2026"`, "compare drill 2026-04-15 2026-05-20", "compare drill --setup spring", "compare drill creek-drill --machines",
-			`compare drill "spring seeding 2025" "spring seeding 2026" --out springs.html`},
+			"compare drill 2026-04-15 2026-05-20 --out spring.html"},
 		about: `A and B are seasons or days. Of a season it takes what was done during it, the parts of its end, and of each setting the value that stood for most of its use (--why: each value, since when and for how much); of a day, what stood and had been done by then. 2026-04-15@2026-05-01 is what was known on 1 May about ` +
 			`15 April. Lists what differs and nothing else: what the work came to (stand, depth dug up), settings, parts, readings, how fast parts wore, jobs done, jobs overdue at the end, faults, the time they cost by cause, counters; ` +
 			`when and by whom.

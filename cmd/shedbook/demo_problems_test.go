@@ -49,7 +49,7 @@ type planted struct {
 // right or the entry is taken back, while the others stay.
 var sixPlanted = []planted{
 	{"an odd depth pin on one opener", "creek-drill", "", "opener/17", "open", "tidy", "seeding depth differs: opener 17 at 8, the rest 6", `creek-drill +depth +opener 17 +at 8, the rest 6`,
-		`^  depth +opener 17 +at 8, the rest 6$`, "settings", `^depth +opener 17 +6 +8 +2026-10-02 Ash Tarn$`, nil, 1},
+		`^  depth +opener 17 +at 8, the rest 6$`, "settings", `^depth +opener 17 +6 +mostly 6; changed during the +2026-10-02 Ash Tarn$`, nil, 1},
 	{"a greasing after the season missed at one yard", "creek-drill", "grease", "opener/1", "overdue", "soon", "to be done after spring seeding 2026, closed on 2026-05-02, not done since; overdue after 30 days, on 2026-06-01",
 		`creek-drill +grease +all 24 openers +after spring seeding 2026`, `^  grease +all 24 openers +after spring seeding 2026$`, "jobs", `^grease +3 +0 `, []string{"did", "creek-drill", "grease", "--done", "2026-05-05"}, 0},
 	{"a disc swapped without its scraper", "drill", "scraper-height", "opener/9", "overdue", "tidy", "new disc done on 2026-09-28, to be done at once", `drill +scraper-height +opener 9 +since disc-swap on 2026-09-28`,
