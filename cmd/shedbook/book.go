@@ -23,6 +23,7 @@ import (
 type book struct {
 	c       *call
 	store   *gitstore.Store
+	keeper  keeper // nil: nothing is kept
 	log     *ledger.Book
 	judged  *ledger.Judgement
 	local   gitstore.Local
@@ -108,7 +109,7 @@ func (c *call) openDir(dir string) (*book, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &book{c: c, store: store, local: store.Local(), damages: damages}
+	b := &book{c: c, store: store, keeper: store, local: store.Local(), damages: damages}
 	if err := b.load(logs); err != nil {
 		return nil, err
 	}

@@ -27,6 +27,8 @@ type history struct {
 	order   []*ledger.Entry // in the order they were signed
 	machine record.ID
 	key     ledger.MachineKey
+	other   record.ID // a second machine of its kind, to which parts go
+	its     ledger.MachineKey
 	work    []*ledger.Entry // original work entries
 }
 
@@ -136,6 +138,11 @@ func tellHistory(t *rapid.T, drill *schedule.Schedule) *history {
 	h.machine = record.ID(h.sign(founder, ledger.Draft{Class: ledger.Work, Kind: "machine", Machine: &h.key, Record: &record.Machine{
 		Work: record.Work{Done: "2026-03-01", Counters: []record.CounterAt{{Counter: "area", At: amountOf(100)}}}, Key: string(text), Name: "drill", Schedule: drill.Name, Yard: yard,
 		Options: []record.Option{{Name: "openers", Value: "6"}}}}).ID().String())
+	h.its, _ = ledger.NewMachineKey(h.random)
+	text, _ = h.its.MarshalText()
+	h.other = record.ID(h.sign(founder, ledger.Draft{Class: ledger.Work, Kind: "machine", Machine: &h.its, Record: &record.Machine{
+		Work: record.Work{Done: "2026-03-01", Counters: []record.CounterAt{{Counter: "area", At: amountOf(40)}}}, Key: string(text), Name: "drill2", Schedule: drill.Name, Yard: yard,
+		Options: []record.Option{{Name: "openers", Value: "6"}}}}).ID().String())
 	for i := range rapid.IntRange(2, 4).Draw(t, "devices") {
 		d := &told{key: newKey()}
 		h.meet2(d, founder)
@@ -187,7 +194,7 @@ func (h *history) step() {
 	add := func(r record.Record) *ledger.Entry {
 		return h.sign(d, ledger.Draft{Class: ledger.Work, Kind: r.Kind(), Record: r, Machine: &h.key})
 	}
-	switch rapid.SampledFrom([]string{"depth", "did", "fault", "swap", "exchange", "counter", "correct", "strike", "meet", "meet", "meet", "stop", "fork"}).Draw(h.t, "act") {
+	switch rapid.SampledFrom([]string{"depth", "did", "fault", "swap", "exchange", "lend", "other", "counter", "correct", "strike", "meet", "meet", "meet", "stop", "fork"}).Draw(h.t, "act") {
 	case "depth":
 		v, _ := record.ParseValue(fmt.Sprint(rapid.IntRange(1, 12).Draw(h.t, "hole")))
 		h.keep(add(&record.Adjust{Work: work(), Changes: []record.Change{{Setting: "depth", Positions: opener("at"), To: v}}}))
@@ -200,6 +207,17 @@ func (h *history) step() {
 	case "exchange":
 		a := rapid.IntRange(1, 3).Draw(h.t, "one")
 		h.keep(add(&record.Swap{Work: work(), Part: "disc", Positions: record.Span("opener", a, a), With: record.Span("opener", a+3, a+3), Act: record.SwapExchange}))
+	case "lend": // a disc of one machine goes into the other
+		n, to := rapid.IntRange(1, 6).Draw(h.t, "from"), rapid.IntRange(1, 6).Draw(h.t, "into")
+		w := work()
+		w.Machine = h.other
+		r := &record.Swap{Work: w, Part: "disc", Positions: record.Span("opener", to, to), Act: record.SwapIn, Parts: []string{fmt.Sprintf("original/%s/disc/opener/%d", h.machine, n)}}
+		h.sign(d, ledger.Draft{Class: ledger.Work, Kind: r.Kind(), Record: r, Machine: &h.its})
+	case "other":
+		w := work()
+		w.Machine = h.other
+		r := &record.Did{Work: w, Job: "grease", Positions: opener("at")}
+		h.sign(d, ledger.Draft{Class: ledger.Work, Kind: r.Kind(), Record: r, Machine: &h.its})
 	case "counter":
 		h.keep(add(&record.Counter{Work: work(), Acts: []record.CounterAct{{Counter: "area", Act: "at", Value: amountOf(rapid.IntRange(50, 900).Draw(h.t, "acres"))}}}))
 	case "correct":

@@ -147,31 +147,51 @@ func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules
 	}
 	p.common = common
 	each := p.portions.Each
-	answers, errs := make([]rules.Answer, len(each)), make([]error, len(each))
+	kept := b.kept(o, f)
+	answers, errs := make([]*keptAnswer, len(each)), make([]error, len(each))
 	var next atomic.Int64
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(each)) {
 		workers.Go(func() {
 			for i := int(next.Add(1)) - 1; i < len(each); i = int(next.Add(1)) - 1 {
-				s, err := b.replayPortion(each[i], o)
-				if err == nil {
-					answers[i] = rules.AnswerOf(s, each[i].Machines, f)
-				}
-				errs[i] = err
+				answers[i], errs[i] = b.answer(each[i], o, f, kept)
 			}
 		})
 	}
 	workers.Wait()
-	for _, err := range errs {
+	plain := make([]rules.Answer, len(each))
+	for i, err := range errs {
 		if errors.Is(err, errUnreadable) {
 			return whole()
 		}
 		if err != nil {
 			return nil, nil, err
 		}
+		plain[i] = answers[i].Answer
 	}
-	items, problems := rules.JoinAnswers(outline, answers, f)
+	if kept != nil {
+		kept.save(answers)
+	}
+	items, problems := rules.JoinAnswers(outline, plain, f)
 	return items, problems, nil
+}
+
+// answer is one portion's, kept or made anew. Many may be made side by side.
+func (b *book) answer(p rules.Portion, o rules.Options, f rules.Filter, kept *keptAnswers) (*keptAnswer, error) {
+	if kept != nil {
+		if a := kept.find(p); a != nil {
+			return a, nil
+		}
+	}
+	s, err := b.replayPortion(p, o)
+	if err != nil {
+		return nil, err
+	}
+	answer := rules.AnswerOf(s, p.Machines, f)
+	if kept == nil {
+		return &keptAnswer{Answer: answer}, nil
+	}
+	return kept.made(p, s, answer), nil
 }
 
 // errUnreadable says that a portion holds an entry that cannot be read here.

@@ -72,3 +72,21 @@ func (t *tipFetch) get(hash plumbing.Hash) (object, error) {
 	t.read = append(t.read, o)
 	return o, nil
 }
+
+// Kept returns what [Store.Keep] last kept under a name, nil where there is nothing.
+func (s *Store) Kept(name string) []byte {
+	data, err := os.ReadFile(s.path(cacheDir, name+keptExt))
+	if err != nil {
+		return nil
+	}
+	return data
+}
+
+// Keep keeps what was worked out from the book, for the next command on this device to find again. It may be gone or stale at any time, and nothing is reported
+// where it cannot be written: who keeps something must be able to tell whether it still holds.
+func (s *Store) Keep(name string, data []byte) {
+	_ = s.disk.replace(s.path(cacheDir, name+keptExt), data, false)
+}
+
+// keptExt ends the names of what is kept: no log is called so.
+const keptExt = ".kept"
