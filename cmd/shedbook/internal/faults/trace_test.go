@@ -31,7 +31,6 @@ var (
 type trace struct {
 	calls     []call // of the first thread, in order
 	elsewhere []call // writing calls of other threads: strace counts these by themselves
-	killed    bool
 }
 
 // parseTrace reads strace's output with -f and -y. What lies in root is shortened to its kind.
