@@ -66,7 +66,7 @@ func TestKeptAnswersAreNoOthers(t *testing.T) {
 	if !ok {
 		t.Fatal("no disc-drill")
 	}
-	checks := "12"
+	checks := "8"
 	if os.Getenv("SHEDBOOK_TEST") == "full" {
 		checks = "1000"
 	}
@@ -99,7 +99,7 @@ func TestKeptAnswersAreNoOthers(t *testing.T) {
 // Kept answers that were damaged are of no use and do no harm.
 func TestKeptAnswersDamaged(t *testing.T) {
 	drill, _ := schedule.Builtin("disc-drill")
-	setRapid(t, "rapid.checks", "20")
+	setRapid(t, "rapid.checks", "10")
 	rapid.Check(t, func(t *rapid.T) {
 		h := tellHistory(t, drill)
 		keep := &shelfOfKept{held: map[string][]byte{}}

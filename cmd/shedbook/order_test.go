@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 	"time"
@@ -303,6 +304,9 @@ func TestAnyOrderSameAnswer(t *testing.T) {
 		t.Fatal("no disc-drill")
 	}
 	waited, forked, stopped := 0, 0, 0
+	if os.Getenv("SHEDBOOK_TEST") != "full" {
+		setRapid(t, "rapid.checks", "60")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		h := tellHistory(t, drill)
 		held := h.order

@@ -16,9 +16,9 @@ import (
 // alone, and an exchange brings the rest.
 func TestMendStopsAnywhere(t *testing.T) {
 	home := newYard(t, filepath.Join(t.TempDir(), "home"))
-	stride := 29
+	stride := 41
 	if full() {
-		stride = 1
+		stride = 3
 	}
 	refused := errors.New("the disk refuses")
 	for name, hit := range map[string]func(op, path string) error{
