@@ -38,7 +38,8 @@ type Honesty struct {
 	Recent         []Lag // written in the last RecentDays about work older than OldDays then, longest first
 	Alike          []AlikeSet
 	Repeated       []RepeatedSet
-	Services       int // doings of jobs with a counter interval that were written with a reading of that counter
+	Grown          []GrownSize // sizes that cannot be: a part that grew, a new one that reads worn
+	Services       int         // doings of jobs with a counter interval that were written with a reading of that counter
 	Exact          []ExactService
 	Hands          []Share // who did the work, most first
 	Writers        []Share // whose device wrote it, by person
@@ -143,6 +144,7 @@ func HonestyOf(st *State, m *Machine) *Honesty {
 	h.who(work)
 	h.amended(st, m)
 	h.readings(st, m)
+	h.grown(st, m)
 	h.exact(m, work)
 	return h
 }

@@ -148,6 +148,9 @@ func (h *Honesty) repeated(m *Machine, reading string, a, b *measured, places in
 		if def := m.Fitted.MainCounter(); def != nil && m.Counters[def.Name] != nil && m.Counters[def.Name].Known {
 			r.Counter = def.Name
 			r.WorkedBetween = m.Counters[def.Name].moved(string(a.done), string(b.done))
+			if r.WorkedBetween.Sign() == 0 {
+				return // nothing was worked, so nothing should have changed
+			}
 		}
 	}
 	h.Repeated = append(h.Repeated, r)
@@ -183,7 +186,7 @@ func (h *Honesty) exact(m *Machine, work []*Effective) {
 			amount, face := onCounter(c, iv.Amount), onCounter(c, at)
 			key := job.Name + " " + iv.Counter
 			last, again := before[key]
-			grid := isMultiple(face, amount)
+			grid := isMultiple(face, amount) && (len(c.Points) == 0 || face.Rat().Cmp(c.Points[0].Face.Rat()) != 0) // what it showed when the book began nobody chose
 			if !found && (grid || again && minus(face, last).Rat().Cmp(amount.Rat()) == 0) {
 				found = true
 				h.Exact = append(h.Exact, ExactService{Job: job.Name, Done: e.Done, Counter: iv.Counter, At: at, Interval: amount, Grid: grid, Entry: e.Entry.ID})

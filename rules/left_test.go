@@ -265,3 +265,35 @@ func TestLawLeftAndSpot(t *testing.T) {
 		differs(rt, "in another order of arrival", want, show(SpotCheckOf(st, m, ask), LeftOf(st, m)))
 	})
 }
+
+// The disc of opener 6 was changed last and never measured since; a later swap of another part at opener 2 changes nothing that the card measures. 400 ac at half an inch a thousand
+// leave 15.8 in of a new one of 16 in.
+func TestSpotCheckNewestMeasuredPart(t *testing.T) {
+	s := newShed(t, wornText+"[part.bearing]\nof = \"opener\"\n")
+	s.read("2024-12-31", "area 0 ac")
+	for i, day := range []string{"2025-03-01", "2025-06-01"} {
+		s.read(day, fmt.Sprintf("area %d ac", 1000*(i+1)))
+		var values []string
+		for o := 1; o <= 8; o++ {
+			values = append(values, fmt.Sprintf("opener/%d=%g in", o, 15.5-0.5*float64(i)+float64((o*5)%3-1)/16))
+		}
+		s.measure(day, "disc-size", values...)
+	}
+	s.swap("2025-06-01", "disc", record.SwapNew, "opener/6")
+	s.read("2025-07-01", "area 2400 ac")
+	s.swap("2025-07-02", "bearing", record.SwapNew, "opener/2")
+	st := s.state("2025-07-03")
+	c := SpotCheckOf(st, st.Machine("rig"), SpotAsk{})
+	var changed []string
+	for _, p := range c.Places {
+		if p.Why != SpotChanged {
+			continue
+		}
+		x := p.Expected[0]
+		changed = append(changed, fmt.Sprint(p.Place, " as new ", x.AsNew, " ", x.Last, " ", x.On))
+		if size := x.Expected.Float64(); math.Abs(size-15.8) > 0.06 {
+			t.Errorf("expected %s, by the line 15.8 in", x.Expected)
+		}
+	}
+	wantList(t, "changed", changed, "opener/6 as new true 16 in 2025-06-01")
+}

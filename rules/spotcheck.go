@@ -71,6 +71,7 @@ type SpotSize struct {
 	Within    quantity.Quantity // either way: twice the measuring error of two readings and the spread of wear since then, taken together
 	Worked    quantity.Quantity // since then, on the counter it wears with; zero also where not known
 	How       string            // how to measure it, by the schedule
+	AsNew     bool              // never measured: Last is the size of a new one, On the day it was fitted
 	Entry     ID
 }
 
@@ -224,7 +225,7 @@ func (c *spotting) noun() string {
 	return best
 }
 
-// choose takes n of the places: the worst, the one changed last, and others drawn from its groups by turns.
+// choose takes n of the places: the worst, the one whose measured part was changed last, and others drawn from its groups by turns.
 func (c *spotting) choose(noun string, n int) {
 	c.take(n, SpotWorst, "", c.best(func(p *SpotPlace) (string, bool) { return c.wornKey(p.Place) }))
 	c.take(n, SpotChanged, "", c.best(func(p *SpotPlace) (string, bool) { return c.changed(p.Place) }))

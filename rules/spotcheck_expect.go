@@ -26,12 +26,18 @@ func (c *spotting) wornKey(p record.Position) (string, bool) {
 	return fmt.Sprintf("%020.9f", 1e6-least), ok
 }
 
-// changed is the day on which a part was last put in there, by an entry.
+// changed is the day on which a part that the card measures was last put in there, by an entry; where it measures none, any part.
 func (c *spotting) changed(p record.Position) (string, bool) {
+	measured := map[string]bool{}
+	for i := range c.left {
+		if l := &c.left[i]; l.Part != "" && l.Reading.Of == p.Noun {
+			measured[l.Part] = true
+		}
+	}
 	day := ""
 	for _, part := range names(c.j.m.Slots, c.j.m.Slots) {
 		def, ok := c.j.m.Fitted.Part(part)
-		if !ok || def.Fluid {
+		if !ok || def.Fluid || len(measured) > 0 && !measured[part] {
 			continue
 		}
 		for _, s := range c.j.slots(part, p) {
@@ -87,8 +93,14 @@ func (c *spotting) place(p record.Position) SpotPlace {
 		l := &c.left[i]
 		wears[l.Reading.Name] = true
 		for k := range l.Places {
-			if x := &l.Places[k]; x.Place == p && x.On != "" {
+			switch x := &l.Places[k]; {
+			case x.Place != p:
+			case x.On != "":
 				out.Expected = append(out.Expected, c.worn(l, x, &l.Wear.Parts[k]))
+			default:
+				if size, ok := c.fresh(l, x, &l.Wear.Parts[k]); ok {
+					out.Expected = append(out.Expected, size)
+				}
 			}
 		}
 	}
@@ -153,6 +165,19 @@ func (c *spotting) worn(l *Left, x *LeftPlace, p *Worn) SpotSize {
 	return out
 }
 
+// fresh is what a part should measure that was fitted new by an entry and never measured since: the size of a new one, less its wear.
+func (c *spotting) fresh(l *Left, x *LeftPlace, p *Worn) (SpotSize, bool) {
+	part := x.Part
+	if part == nil || !l.Reading.HasNew || part.Assumed || part.Segment != 1 || len(part.Stays) == 0 || part.In == "" {
+		return SpotSize{}, false
+	}
+	now := *x
+	now.Size, now.On, now.Since = x.New, part.In, part.Use[l.Counter]
+	out := c.worn(l, &now, &Worn{Last: &Reading{Entry: part.Stays[0].Entry}, Forecast: p.Forecast})
+	out.AsNew = true
+	return out, true
+}
+
 // steady are readings of what nobody knows to wear: as last read, give or take what two readings differ by.
 func (c *spotting) steady(def *schedule.Reading, p record.Position) []SpotSize {
 	var out []SpotSize
@@ -174,15 +199,21 @@ func (c *spotting) steady(def *schedule.Reading, p record.Position) []SpotSize {
 	return out
 }
 
-// readTo is how finely a reading is taken: the coarsest of a tape's steps on which nine of ten of its values lie. Fewer than five different values may lie on a
-// coarse step by chance: they count as read to a sixteenth of an inch, or to the last digit written.
+// readTo is the reading's, worked out once.
 func (c *spotting) readTo(def *schedule.Reading) float64 {
 	if step, ok := c.steps[def.Name]; ok {
 		return step
 	}
+	c.steps[def.Name] = readTo(c.j.m, def)
+	return c.steps[def.Name]
+}
+
+// readTo is how finely a reading is taken: the coarsest of a tape's steps on which nine of ten of its values lie. Fewer than five different values may lie on a
+// coarse step by chance: they count as read to a sixteenth of an inch, or to the last digit written.
+func readTo(m *Machine, def *schedule.Reading) float64 {
 	var values []float64
 	different, digits := map[float64]bool{}, 0
-	for _, list := range c.j.m.Readings[def.Name] {
+	for _, list := range m.Readings[def.Name] {
 		for _, r := range list {
 			if q, ok := valueOf(r).Quantity(); ok && !r.Assumed {
 				q = inReading(def, q)
@@ -211,7 +242,6 @@ func (c *spotting) readTo(def *schedule.Reading) float64 {
 		}
 		step = min(step, last)
 	}
-	c.steps[def.Name] = step
 	return step
 }
 

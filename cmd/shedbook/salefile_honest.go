@@ -14,7 +14,7 @@ import (
 // honest is how near to the work the record was written, by whom, and how smooth it is; then what was put right or struck.
 func (s *saleFile) honest() paper.Section {
 	h := rules.HonestyOf(s.st, s.m)
-	out := paper.Section{ID: "honesty", Title: "How this record was kept", Note: "Plain counts. They judge nobody: work typed in of an evening from a notebook is as true as any. The time of writing is the writer's own clock; only another device or a countersignature dates an entry."}
+	out := paper.Section{ID: "honesty", Title: "How this record was kept", Note: "Plain counts. They judge nobody: work typed in of an evening from a notebook is as true as any. The time of writing is the writer's own clock; only somebody else's device or a countersignature dates an entry."}
 	if h.Entries == 0 {
 		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("No work is written at all.")}}
 		return out
@@ -29,7 +29,7 @@ func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 	part := func(n, of int) string { return fmt.Sprintf("%.0f %%", 100*float64(n)/float64(max(of, 1))) }
 	lines := []paper.Text{
 		paper.Say(fmt.Sprintf("%s of work, done from %s to %s, written from %s to %s", capital(entryCount(h.Entries)), sinceDay(h.First), sinceDay(h.Last), h.Oldest, h.Newest)),
-		paper.Say(fmt.Sprintf("%s written within %d days of the work; half of all %s; the longest after %s", part(h.Near, h.Entries), rules.NearDays, sameDay(h.Median), countWords(h.Longest, "day")), string(h.LongestEntry)),
+		paper.Say(s.lagLine(h, part(h.Near, h.Entries)), longestIDs(h)...),
 	}
 	people := func(all []rules.Share) string {
 		var out []string
@@ -39,9 +39,7 @@ func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 		return strings.Join(out, ", ")
 	}
 	lines = append(lines, paper.Say("Work done by: "+people(h.Hands)), paper.Say(fmt.Sprintf("Written by: %s; on %s", people(h.Writers), countWords(len(h.Devices), "device"))))
-	if len(h.Writers) == 1 {
-		lines = append(lines, paper.Text{Words: "one writer only: nobody else's device confirms when any of it was written", Mark: paper.Mark{Kind: paper.Watch, Word: "one writer"}})
-	}
+	lines = append(lines, s.citedLines(len(h.Writers))...)
 	for i, x := range h.Sittings {
 		if i == 5 {
 			lines = append(lines, paper.Say(fmt.Sprintf("and %d more such sittings", len(h.Sittings)-5)))
@@ -60,6 +58,21 @@ func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 	}
 	lines = append(lines, paper.Say(fmt.Sprintf("Services written with a reading of their counter: %d; of these exactly on the count: %d", h.Services, len(h.Exact)), exactIDs(h)...))
 	return lines
+}
+
+// lagLine is how long after the work it was written down.
+func (s *saleFile) lagLine(h *rules.Honesty, near string) string {
+	if h.Longest == 0 {
+		return "All of it written on the day of the work, by the writer's clock"
+	}
+	return fmt.Sprintf("%s written within %d days of the work; half of all %s; the longest after %s", near, rules.NearDays, sameDay(h.Median), countWords(h.Longest, "day"))
+}
+
+func longestIDs(h *rules.Honesty) []string {
+	if h.Longest == 0 {
+		return nil
+	}
+	return []string{string(h.LongestEntry)}
 }
 
 // sameDay says within how many days.
@@ -144,13 +157,29 @@ func (s *saleFile) smooth(h *rules.Honesty) []paper.Block {
 		}
 		items = append(items, marked(paper.Watch, "repeated", text, r.Earlier, r.Later))
 	}
+	for _, g := range h.Grown {
+		items = append(items, s.grown(&g))
+	}
 	for _, x := range h.Exact[:min(len(h.Exact), 20)] {
 		items = append(items, marked(paper.Plain, "exact", fmt.Sprintf("%s at %s, %s, on an interval of %s", s.jobTitle(x.Job), s.amount(x.At), sinceDay(x.Done), s.amount(x.Interval)), x.Entry))
 	}
 	if len(items) == 0 {
-		return []paper.Block{paper.Para{Text: paper.Say("No measurement reads the same nearly everywhere or repeats an earlier one, and no service was done exactly on the count.")}}
+		return []paper.Block{paper.Para{Text: paper.Say("No measurement reads the same nearly everywhere, repeats an earlier one after work, or says that a part grew, and no service was done exactly on the count.")}}
 	}
 	return []paper.Block{paper.List{Items: items[:min(len(items), 40)]}}
+}
+
+// grown is a size that does not follow from the one before.
+func (s *saleFile) grown(g *rules.GrownSize) paper.Text {
+	where := s.readingTitle(g.Reading) + ", " + strings.TrimSpace(s.places(record.NewPositions(g.Place))+" "+g.Hand)
+	if g.New {
+		return marked(paper.Watch, "does not fit", fmt.Sprintf("%s: fitted new %s, read %s on %s before it had worked; a new one is %s: was it new?", where, sinceDay(g.EarlierDone), s.size(g.To), sinceDay(g.LaterDone), s.size(g.From)), g.Later)
+	}
+	text := fmt.Sprintf("%s: read %s on %s, and %s on %s", where, s.size(g.From), sinceDay(g.EarlierDone), s.size(g.To), sinceDay(g.LaterDone))
+	if g.Worked.Sign() > 0 {
+		text += ", " + s.amount(g.Worked) + " later"
+	}
+	return marked(paper.Watch, "does not fit", text+": it cannot grow, and no change is written in between; a slip of the tape, or a change that nobody wrote", g.Earlier, g.Later)
 }
 
 func (s *saleFile) readingTitle(name string) string {

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/ledger/audit"
@@ -55,7 +56,8 @@ func (s *saleFile) signedLine() string {
 func (s *saleFile) stampLine() string {
 	stamps := s.proof.sums.Stamps
 	if len(stamps) == 0 {
-		return "No stamp: nobody can tell from outside whether the newest entries were left out."
+		c := s.citing()
+		return strings.TrimSpace("No stamp (a signed statement of where every log of the book ends): nobody can tell whether the newest entries were left out. " + c.tailLine())
 	}
 	last := s.b.stampOne(stamps[len(stamps)-1])
 	since := "nothing was recorded since"

@@ -49,7 +49,7 @@ func (s *saleFile) spotChoice(spot *rules.Spot) string {
 	if len(spot.Places) == 0 {
 		return "No place was measured or set by itself: only the counters can be looked at."
 	}
-	text := fmt.Sprintf("%d of %d places: the one with the least left, one changed lately, the others drawn from all over the machine by the newest entries, whose digests nobody can choose while measuring.", len(spot.Places), spot.Of)
+	text := fmt.Sprintf("%d of %d places: the one with the least left, the one whose part was changed last, the others drawn from all over the machine by the newest entries, whose digests nobody can choose while measuring.", len(spot.Places), spot.Of)
 	if spot.Word == "" {
 		return text + " A seller could still write entries until he likes the draw: tell him a word of your own when you stand at the machine and let him print the card anew with it (--word)."
 	}
@@ -72,7 +72,7 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 			}
 		}
 	}
-	why := map[string]string{rules.SpotWorst: "least left", rules.SpotChanged: "changed lately"}
+	why := map[string]string{rules.SpotWorst: "least left", rules.SpotChanged: "part changed last"}
 	for i := range spot.Places {
 		p := &spot.Places[i]
 		where := s.places(record.NewPositions(p.Place)) + before(" (", why[p.Why]) + iff(why[p.Why] != "", ")")
@@ -81,7 +81,7 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 			if x.Within.Sign() > 0 {
 				text += " \u00b1 " + asOnTape(s.c.usualApart(x.Within)).String()
 			}
-			text += " (" + s.size(x.Last) + " on " + x.On.Date()
+			text += " (" + iff(x.AsNew, "new, ") + s.size(x.Last) + iff(x.AsNew, ", fitted ") + iff(!x.AsNew, " on ") + x.On.Date()
 			if x.Worked.Sign() > 0 {
 				text += ", " + s.amount(x.Worked) + " since"
 			}
