@@ -170,16 +170,20 @@ func scheduledMinutes(m *Machine) map[ID]*big.Rat {
 			continue
 		}
 		each := new(big.Rat).Mul(job.Minutes, big.NewRat(int64(max(1, job.Hands)), 1)) // all hands together, as written minutes are
-		for _, place := range names(log.Done, log.Done) {
-			for _, d := range log.Done[place] {
+		places := map[ID]int64{}                                                       // entry -> at how many it did the job
+		for _, done := range log.Done {
+			for _, d := range done {
 				if d.Skipped || d.Assumed || d.Via != "" && d.Via != "measure" && d.Via != "swap" && d.Via != "adjust" {
 					continue
 				}
-				if out[d.Entry] == nil {
-					out[d.Entry] = new(big.Rat)
-				}
-				out[d.Entry].Add(out[d.Entry], each)
+				places[d.Entry]++
 			}
+		}
+		for entry, n := range places {
+			if out[entry] == nil {
+				out[entry] = new(big.Rat)
+			}
+			out[entry].Add(out[entry], new(big.Rat).Mul(each, big.NewRat(n, 1)))
 		}
 	}
 	return out

@@ -79,7 +79,8 @@ type keptAnswers struct {
 	fresh  bool // some were made anew
 
 	mu    sync.Mutex
-	whole map[rules.ID]string // first machine of a portion -> digest of all it may rest on
+	own   map[rules.ID]string // first machine of a portion -> digest of what its own answer is made from
+	whole map[rules.ID]string // the same -> digest of that and of all it may rest on
 	base  []byte              // digest of what all portions have in common
 }
 
@@ -91,7 +92,7 @@ func (b *book) kept(o rules.Options, f rules.Filter) *keptAnswers {
 	if b.keeper == nil || o.On != b.c.today() || o.Known != "" || f.Within != 0 {
 		return nil
 	}
-	k := &keptAnswers{b: b, o: o, f: f, name: "due", before: map[string]*keptAnswer{}, whole: map[rules.ID]string{}}
+	k := &keptAnswers{b: b, o: o, f: f, name: "due", before: map[string]*keptAnswer{}, own: map[rules.ID]string{}, whole: map[rules.ID]string{}}
 	if f.All {
 		k.name = "due-all"
 	}
@@ -149,29 +150,38 @@ func (k *keptAnswers) entries(h hash.Hash, places []int) {
 
 // key digests what a portion's own answer is made from.
 func (k *keptAnswers) key(p rules.Portion) string {
-	h := sha256.New()
-	h.Write(k.base)
-	k.entries(h, p.Entries)
-	return hex.EncodeToString(h.Sum(nil))
+	return k.once(k.own, p, func() string {
+		h := sha256.New()
+		h.Write(k.base)
+		k.entries(h, p.Entries)
+		return hex.EncodeToString(h.Sum(nil))
+	})
 }
 
 // all digests a portion with all the portions it may rest on.
 func (k *keptAnswers) all(p rules.Portion) string {
+	return k.once(k.whole, p, func() string {
+		h := sha256.New()
+		words(h, k.key(p))
+		for _, id := range p.Carriers {
+			other, _ := k.b.parted.portions.Of(id)
+			words(h, string(id), k.all(other))
+		}
+		return hex.EncodeToString(h.Sum(nil))
+	})
+}
+
+// once finds a portion's digest, worked out when it is first asked for. Two that ask at once may both work it out, and find the same.
+func (k *keptAnswers) once(known map[rules.ID]string, p rules.Portion, digest func() string) string {
 	k.mu.Lock()
-	known, ok := k.whole[p.Machines[0]]
+	sum, ok := known[p.Machines[0]]
 	k.mu.Unlock()
 	if ok {
-		return known
+		return sum
 	}
-	h := sha256.New()
-	words(h, k.key(p))
-	for _, id := range p.Carriers {
-		other, _ := k.b.parted.portions.Of(id)
-		words(h, string(id), k.all(other))
-	}
-	sum := hex.EncodeToString(h.Sum(nil))
+	sum = digest()
 	k.mu.Lock()
-	k.whole[p.Machines[0]] = sum
+	known[p.Machines[0]] = sum
 	k.mu.Unlock()
 	return sum
 }

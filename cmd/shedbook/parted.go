@@ -16,7 +16,7 @@ import (
 type parted struct {
 	list     []*ledger.Entry // that count
 	portions *rules.Portions
-	common   []rules.Entry // decoded, once asked for
+	common   []rules.Entry // decoded; nil before the first outline
 	outlines map[rules.Options]*rules.State
 	states   map[rules.ID]map[rules.Options]*rules.State // by machine
 
@@ -75,6 +75,7 @@ func (b *book) outline(o rules.Options) (s *rules.State, ok bool, err error) {
 	if s, err = b.replay(entries, o, nil, nil); err != nil {
 		return nil, false, err
 	}
+	p.common, _ = b.some(p.portions.Common) // decoded above
 	p.outlines[o] = s
 	return s, true, nil
 }
@@ -110,9 +111,6 @@ func (b *book) stateOf(machine rules.ID, o rules.Options) (*rules.State, error) 
 	if !ok {
 		return b.state(o.On, o.Known)
 	}
-	if p.common, ok = b.some(p.portions.Common); !ok {
-		return b.state(o.On, o.Known)
-	}
 	s, err := b.replay(entries, o, portion.Machines, b.others(portion, o))
 	if err != nil {
 		return nil, err
@@ -141,11 +139,9 @@ func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules
 		return rules.Due(st, f), st.Problems, nil
 	}
 	p := b.parts()
-	common, ok := b.some(p.portions.Common)
-	if !ok || outline == b.states[o] {
+	if outline == b.states[o] {
 		return whole()
 	}
-	p.common = common
 	each := p.portions.Each
 	kept := b.kept(o, f)
 	answers, errs := make([]*keptAnswer, len(each)), make([]error, len(each))

@@ -22,6 +22,9 @@ type citing struct {
 }
 
 func (s *saleFile) citing() citing {
+	if s.cites != nil {
+		return *s.cites
+	}
 	var c citing
 	var after []time.Duration
 	for _, x := range s.proof.ev.Cited() {
@@ -37,6 +40,7 @@ func (s *saleFile) citing() citing {
 	if c.cited = len(after); c.cited > 0 {
 		c.half, c.most, c.last = after[(c.cited-1)/2], after[(9*c.cited-1)/10], after[c.cited-1]
 	}
+	s.cites = &c
 	return c
 }
 

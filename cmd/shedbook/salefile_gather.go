@@ -34,6 +34,7 @@ type saleFile struct {
 	order []record.ID                // of lines, in order of effect
 	wrong int                        // lines under what is wrong today
 	left  []rules.Left
+	cites *citing // worked out when first asked for
 }
 
 // saleFile gathers all that the page is made from.

@@ -112,6 +112,9 @@ func (y *yard) remove(paths ...string) {
 func (y *yard) git(args ...string) string {
 	y.t.Helper()
 	if _, err := exec.LookPath("git"); err != nil {
+		if full() {
+			y.t.Fatal("git is not installed")
+		}
 		y.t.Skip("needs git")
 	}
 	cmd := gitCommand(y.s, args...)
