@@ -122,7 +122,8 @@ func (s Side) useBetween(bounds []record.Done, spells []spell) (use []quantity.Q
 	if m := s.later().MachineByID(s.Machine.ID); m != nil {
 		if c := m.workCounter(); c != nil {
 			places := c.marks(bounds[0], bounds[n])
-			lives, from := make([]quantity.Quantity, n+1), make([][]ID, n+1)
+			var start quantity.Quantity
+			moved, from := make([]quantity.Quantity, n+1), make([][]ID, n+1) // moved since the first bound, so that the last is what moved says of the whole stretch
 			known := true
 			for i, d := range bounds {
 				at := m.lifeAt(c, d)
@@ -132,16 +133,23 @@ func (s Side) useBetween(bounds []record.Done, spells []spell) (use []quantity.Q
 					}
 				}
 				known = known && at.ok()
-				lives[i], from[i] = roundTo(at.life, places), at.readings
-				if i > 0 && known {
-					if less, _ := lives[i].Cmp(lives[i-1]); less < 0 {
-						lives[i] = lives[i-1]
+				from[i] = at.readings
+				if !known {
+					break
+				}
+				if i == 0 {
+					start = at.life
+				}
+				moved[i] = roundTo(minus(at.life, start), places)
+				if i > 0 {
+					if less, _ := moved[i].Cmp(moved[i-1]); less < 0 {
+						moved[i] = moved[i-1]
 					}
 				}
 			}
-			if known && lives[n] != lives[0] {
+			if known && moved[n].Sign() != 0 {
 				for i := range n {
-					use[i], readings[i] = minus(lives[i+1], lives[i]), few(slices.Concat(from[i], from[i+1]))
+					use[i], readings[i] = minus(moved[i+1], moved[i]), few(slices.Concat(from[i], from[i+1]))
 				}
 				return use, readings, c.WorkedOut
 			}
