@@ -131,15 +131,17 @@ func (c *call) audit(a auditing) error {
 		}
 	}
 	var findings []audit.Finding
-	if b.log != nil {
-		findings = slices.DeleteFunc(audit.Check(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps}), b.lost)
+	s := audit.Summary{Book: b.store.BookID()}
+	if b.log != nil { // else no founding entry is held
+		findings, s = audit.Examine(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps})
+		findings = slices.DeleteFunc(findings, b.lost)
 	}
 	for i := range findings {
 		findings[i] = withNext(findings[i])
 	}
 	findings = append(b.damageFindings(), findings...)
 	slices.SortStableFunc(findings, func(f, g audit.Finding) int { return cmp.Compare(g.Severity, f.Severity) })
-	s := b.summary(findings)
+	s.Count(findings)
 	if c.json {
 		if err := c.printJSON(b.auditJSON(s, findings, a, m)); err != nil {
 			return err
@@ -185,25 +187,6 @@ func (c *call) openUntrusted(dir string) (*book, error) {
 		return nil, err
 	}
 	return b, nil
-}
-
-// summary counts what was looked at. Without a founding entry nothing was.
-func (b *book) summary(findings []audit.Finding) audit.Summary {
-	if b.log != nil {
-		return audit.Summarize(b.log, findings)
-	}
-	s := audit.Summary{Book: b.store.BookID()}
-	for _, f := range findings {
-		switch f.Severity {
-		case ledger.Error:
-			s.Errors++
-		case ledger.Warning:
-			s.Warnings++
-		default:
-			s.Notes++
-		}
-	}
-	return s
 }
 
 // writeStock takes the book apart into a new folder, for tools that know nothing of shedbook.

@@ -118,8 +118,7 @@ func (c *call) verifyEvidence(a auditing) error {
 	if err != nil {
 		return fmt.Errorf("read the evidence: %w", err)
 	}
-	findings := audit.VerifyEvidence(ev, audit.Options{Now: c.now().UTC(), Stamps: stamps})
-	s := audit.Summarize(ev.Book, findings)
+	findings, s := audit.ExamineEvidence(ev, audit.Options{Now: c.now().UTC(), Stamps: stamps})
 	b := &book{c: c, log: ev.Book, judged: ev.Book.Judge(), states: map[rules.Options]*rules.State{}}
 	m := machineOf(ev)
 	if c.json {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -34,7 +35,8 @@ type saleFile struct {
 	order []record.ID                // of lines, in order of effect
 	wrong int                        // lines under what is wrong today
 	left  []rules.Left
-	cites *citing // worked out when first asked for
+	kept  func() (*rules.Kept, error) // worked out meanwhile
+	cites *citing                     // worked out when first asked for
 }
 
 // saleFile gathers all that the page is made from.
@@ -51,10 +53,16 @@ func (b *book) saleFile(o *saleOptions) (s *saleFile, err error) {
 	c := b.c
 	s = &saleFile{c: c, o: o, whole: b, lines: map[record.ID]*historyLine{}}
 	s.sound = len(b.errors()) == 0
-	if s.owner, err = b.now(); err != nil {
+	outline, ok, err := b.outline(rules.Options{On: b.on(), Known: c.known})
+	if err != nil {
 		return nil, err
 	}
-	m, err := findMachine(s.owner, strings.ToLower(o.machine))
+	if !ok {
+		if outline, err = b.now(); err != nil {
+			return nil, err
+		}
+	}
+	m, err := findMachine(outline, strings.ToLower(o.machine))
 	if err != nil {
 		return nil, err
 	}
@@ -64,12 +72,16 @@ func (b *book) saleFile(o *saleOptions) (s *saleFile, err error) {
 	if filepath.Ext(o.out) == ".evidence" {
 		return nil, usage("end it in .html", "--out %s is the name that the evidence gets", o.out)
 	}
-	if s.proof, err = b.prove(m.ID, o.evidence()); err != nil {
-		return nil, err
+	owner := inBackground(b.now) // b but for its log belongs to that until it is waited for
+	if s.proof, err = writeProof(b.log, m.ID, o.evidence()); err == nil {
+		verified := inBackground(func() (struct{}, error) { s.proof.verify(c.now().UTC()); return struct{}{}, nil })
+		s.b = &book{c: c, log: s.proof.ev.Book, judged: s.proof.ev.Book.Judge(), states: map[rules.Options]*rules.State{}}
+		s.st, err = s.b.now()
+		_, _ = verified()
 	}
-	s.b = &book{c: c, log: s.proof.ev.Book, judged: s.proof.ev.Book.Judge(), states: map[rules.Options]*rules.State{}}
-	if s.st, err = s.b.now(); err != nil {
-		return nil, err
+	var ownerErr error
+	if s.owner, ownerErr = owner(); ownerErr != nil || err != nil {
+		return nil, cmp.Or(ownerErr, err)
 	}
 	if s.m = s.st.MachineByID(m.ID); s.m == nil {
 		return nil, failed("unknown-machine", "shedbook audit", "the evidence does not show the entry that added %s", m.Name)
@@ -77,6 +89,7 @@ func (b *book) saleFile(o *saleOptions) (s *saleFile, err error) {
 	if o.withoutNames {
 		s.number()
 	}
+	s.kept = inBackground(func() (*rules.Kept, error) { return rules.KeptOf(s.st, s.m), nil })
 	l, err := lookAt(s.st, []string{s.m.Name})
 	if err != nil {
 		return nil, err

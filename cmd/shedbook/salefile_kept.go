@@ -14,7 +14,7 @@ import (
 // services is what the schedule asked for and what became of it: season by season, job by job, and each that was late or missed.
 func (s *saleFile) services() paper.Section {
 	out := paper.Section{ID: "services", Title: "Services kept and missed", Note: "Against the schedule in this book: common practice or the farm's own values, not the maker's. Counted in rounds: 48 openers greased together are one; one of them greased late is one more."}
-	k := rules.KeptOf(s.st, s.m)
+	k, _ := s.kept()
 	if k.Total.Due == 0 {
 		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("Nothing came due that this record can judge.")}}
 		out.Blocks = append(out.Blocks, s.unjudged(k)...)

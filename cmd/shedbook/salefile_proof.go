@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"shedbook/cmd/shedbook/internal/paper"
+	"shedbook/ledger"
 	"shedbook/ledger/audit"
 	"shedbook/rules/record"
 )
@@ -23,11 +25,11 @@ type saleProof struct {
 	sums     audit.Summary // of the evidence
 }
 
-// prove makes the evidence of a machine.
-func (b *book) prove(machine record.ID, o audit.EvidenceOptions) (*saleProof, error) {
+// writeProof makes the evidence of a machine and reads it back.
+func writeProof(log *ledger.Book, machine record.ID, o audit.EvidenceOptions) (*saleProof, error) {
 	var out bytes.Buffer
 	p := &saleProof{}
-	info, err := audit.WriteEvidence(&out, b.log, machine, o)
+	info, err := audit.WriteEvidence(&out, log, machine, o)
 	if err != nil {
 		return nil, failed("no-evidence", "shedbook audit", "the evidence cannot be made: %v", err)
 	}
@@ -37,9 +39,12 @@ func (b *book) prove(machine record.ID, o audit.EvidenceOptions) (*saleProof, er
 	if p.ev, err = audit.ReadEvidence(bytes.NewReader(p.raw)); err != nil {
 		return nil, failed("no-evidence", "shedbook audit", "the evidence does not read back: %v", err)
 	}
-	p.findings = audit.VerifyEvidence(p.ev, audit.Options{Now: b.c.now().UTC()})
-	p.sums = audit.Summarize(p.ev.Book, p.findings)
 	return p, nil
+}
+
+// verify checks it as a buyer does.
+func (p *saleProof) verify(now time.Time) {
+	p.findings, p.sums = audit.ExamineEvidence(p.ev, audit.Options{Now: now})
 }
 
 // signatures is the one line on them, beside the condition.

@@ -15,7 +15,7 @@ import (
 
 // spotCheck is a card to take to the machine: places to measure, what the book expects there, and room for what was found.
 func (s *saleFile) spotCheck() paper.Section {
-	spot := rules.SpotCheckOf(s.st, s.m, rules.SpotAsk{Word: s.o.word})
+	spot := rules.SpotCheckOf(s.st, s.m, rules.SpotAsk{Word: s.o.word, Left: s.left})
 	out := paper.Section{ID: "spot-check", Title: "Spot-check card", NewSheet: true}
 	if len(spot.Places) == 0 && len(spot.Faces) == 0 {
 		out.NewSheet = false

@@ -98,9 +98,16 @@ type Options struct {
 // what was taken on trust is a finding. Findings stand errors first, then
 // warnings, then notes, each by log and line.
 func Check(book *ledger.Book, o Options) []Finding {
+	findings, _ := Examine(book, o)
+	return findings
+}
+
+// Examine is Check and Summarize of what it found, each entry read once.
+func Examine(book *ledger.Book, o Options) ([]Finding, Summary) {
 	c := newCheck(book, o)
 	c.run()
-	return sortFindings(c.findings)
+	found := sortFindings(c.findings)
+	return found, c.summary(found)
 }
 
 func (c *check) run() {

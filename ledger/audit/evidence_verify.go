@@ -12,6 +12,12 @@ import (
 // about it, and the stamps, those given in o among them, are met. All that Check
 // says of a book stands in it too.
 func VerifyEvidence(ev *Evidence, o Options) []Finding {
+	findings, _ := ExamineEvidence(ev, o)
+	return findings
+}
+
+// ExamineEvidence is VerifyEvidence and Summarize of what it found, each entry read once.
+func ExamineEvidence(ev *Evidence, o Options) ([]Finding, Summary) {
 	c := newCheck(ev.Book, o)
 	c.run()
 	v := &verification{c, ev, nil}
@@ -27,7 +33,8 @@ func VerifyEvidence(ev *Evidence, o Options) []Finding {
 	}
 	v.complete(v.machine())
 	v.stamped()
-	return sortFindings(v.findings)
+	found := sortFindings(v.findings)
+	return found, c.summary(found)
 }
 
 type verification struct {

@@ -24,12 +24,7 @@ type fact struct {
 // records holds each record that counts to its form, class, label and its
 // writer's rights.
 func (c *check) records() {
-	c.facts = make([]fact, len(c.entries))
-	parallel(len(c.entries), func(i int) {
-		if e := c.entries[i]; c.read(i) {
-			c.facts[i] = factOf(e)
-		}
-	})
+	c.readAll()
 	keys := c.machines()
 	for i, e := range c.entries {
 		if !c.read(i) {
@@ -52,6 +47,16 @@ func (c *check) records() {
 			c.say(e, ledger.Warning, CodeNoRight, "%s entry by a worker's device counts for nothing: only owners write these; an owner can enter it anew", article(f.kind))
 		}
 	}
+}
+
+// readAll decodes each record that matters.
+func (c *check) readAll() {
+	c.facts = make([]fact, len(c.entries))
+	parallel(len(c.entries), func(i int) {
+		if c.read(i) {
+			c.facts[i] = factOf(c.entries[i])
+		}
+	})
 }
 
 // read reports whether entry i is one whose record matters: shared or work, here

@@ -50,18 +50,17 @@ type Countersigned struct {
 // Summarize counts what is in the book and in the findings that Check gave.
 func Summarize(book *ledger.Book, findings []Finding) Summary {
 	c := newCheck(book, Options{})
-	s := Summary{Book: book.ID(), Title: book.Title(), Logs: len(book.Writers()), Entries: len(c.entries)}
+	c.readAll()
+	return c.summary(findings)
+}
+
+func (c *check) summary(findings []Finding) Summary {
+	s := Summary{Book: c.book.ID(), Title: c.book.Title(), Logs: len(c.book.Writers()), Entries: len(c.entries)}
 	for _, d := range c.devices {
 		if !d.Pending {
 			s.Devices++
 		}
 	}
-	c.facts = make([]fact, len(c.entries))
-	parallel(len(c.entries), func(i int) {
-		if c.read(i) {
-			c.facts[i] = factOf(c.entries[i])
-		}
-	})
 	for i, e := range c.entries {
 		switch c.status[i] {
 		case ledger.Counts:
@@ -87,6 +86,13 @@ func Summarize(book *ledger.Book, findings []Finding) Summary {
 		}
 	}
 	s.Stamps = c.stamped()
+	s.Count(findings)
+	return s
+}
+
+// Count makes findings the ones that the summary counts.
+func (s *Summary) Count(findings []Finding) {
+	s.Errors, s.Warnings, s.Notes = 0, 0, 0
 	for _, f := range findings {
 		switch f.Severity {
 		case ledger.Error:
@@ -97,7 +103,6 @@ func Summarize(book *ledger.Book, findings []Finding) Summary {
 			s.Notes++
 		}
 	}
-	return s
 }
 
 // stamped lists the stamps that count, with the countersignatures of them that
