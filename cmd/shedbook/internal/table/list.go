@@ -156,7 +156,12 @@ func (l *List) filled(cols []int, width int) int {
 	filled := 0
 	for i := range l.lines {
 		if n := len(cols); n > 0 {
-			for _, t := range lines(l.lines[i].cells[cols[n-1]], width, "", "") {
+			text := l.lines[i].cells[cols[n-1]]
+			if len(text) <= width && plain(text) {
+				filled = max(filled, len(oneBlank(text)))
+				continue
+			}
+			for _, t := range lines(text, width, "", "") {
 				filled = max(filled, Width(t))
 			}
 		}
@@ -170,7 +175,7 @@ func (l *List) count(lay *layout) int {
 	for i := range l.lines {
 		n += l.height(i, lay)
 		if lay.below && l.lines[i].remark != "" {
-			n += len(lines(l.lines[i].remark, lay.remark, "", "  "))
+			n += height(l.lines[i].remark, lay.remark, "  ")
 		}
 	}
 	return n
@@ -179,10 +184,10 @@ func (l *List) count(lay *layout) int {
 func (l *List) height(i int, lay *layout) int {
 	h := 1
 	for k, c := range lay.cols {
-		h = max(h, len(lines(l.lines[i].cells[c], lay.widths[k], "", "")))
+		h = max(h, height(l.lines[i].cells[c], lay.widths[k], ""))
 	}
 	if !lay.below {
-		h = max(h, len(lines(l.remark(i, lay), lay.remark, "", "")))
+		h = max(h, height(l.remark(i, lay), lay.remark, ""))
 	}
 	return h
 }
@@ -277,7 +282,7 @@ func (l *List) marked(line, cell int, text string) string {
 
 // Cut is text that takes no more than width columns: whole, or its first words and "...".
 func Cut(s string, width int) string {
-	s = strings.Join(strings.Fields(s), " ")
+	s = oneBlank(s)
 	if Width(s) <= width {
 		return s
 	}
@@ -293,4 +298,12 @@ func Cut(s string, width int) string {
 		return head + "..."
 	}
 	return out + "..."
+}
+
+// oneBlank is text with one blank between words.
+func oneBlank(s string) string {
+	if plain(s) && !strings.Contains(s, "  ") && strings.Trim(s, " ") == s {
+		return s
+	}
+	return strings.Join(strings.Fields(s), " ")
 }

@@ -52,6 +52,14 @@ func lines(s string, width int, first, rest string) []string {
 	return out
 }
 
+// height is how many lines text takes that is wrapped to a width, the second and later ones after so many blanks.
+func height(s string, width int, rest string) int {
+	if len(s) <= width && plain(s) {
+		return 1
+	}
+	return len(lines(s, width, "", rest))
+}
+
 // cut splits a word after the characters that fit into room columns, at least one character.
 func cut(word string, room int) (head, tail string) {
 	at, used := 0, 0
