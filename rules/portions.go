@@ -64,6 +64,7 @@ const (
 type divider struct {
 	all      []Glimpse
 	at       map[ID]int // place of an entry in all
+	mentions [][]int32  // entry -> places of the entries that it names, in the order in which it does
 	machines []ID
 	number   map[ID]int // of a machine
 	joined   []int      // machine -> one that it is joined to, itself at the root
@@ -84,6 +85,14 @@ func Divide(all []Glimpse) *Portions {
 			d.machines = append(d.machines, all[i].ID)
 		}
 	}
+	d.mentions = make([][]int32, len(all))
+	onAllCores(len(all), func(i int) {
+		record.Mentions(all[i].Record, func(id []byte) {
+			if at, ok := d.at[ID(id)]; ok {
+				d.mentions[i] = append(d.mentions[i], int32(at))
+			}
+		})
+	})
 	for i := range all {
 		d.settle(i)
 	}
@@ -110,7 +119,7 @@ func (d *divider) settle(i int) int {
 	case g.Kind == "stock":
 		d.belongs[i] = toShelf
 	default:
-		if m, ok := d.named(g); ok {
+		if m, ok := d.named(i); ok {
 			d.belongs[i], d.outline[i] = m, outlined[g.Kind]
 		} else { // of a machine that is not in the book
 			d.outline[i] = true
@@ -140,19 +149,20 @@ func (d *divider) amends(i int) {
 }
 
 // named is the first machine that an entry names, of a hitching the one that was hitched.
-func (d *divider) named(g *Glimpse) (machine int, ok bool) {
+func (d *divider) named(i int) (machine int, ok bool) {
+	g := &d.all[i]
 	if g.Kind == "hitch" {
 		if rec, err := record.Decode(g.Kind, g.Record); err == nil {
 			machine, ok = d.number[record.MachineOf(rec)]
 			return machine, ok
 		}
 	}
-	record.Mentions(g.Record, func(id ID) {
-		if n, is := d.number[id]; is && !ok {
-			machine, ok = n, true
+	for _, at := range d.mentions[i] {
+		if d.all[at].Kind == "machine" {
+			return d.number[d.all[at].ID], true
 		}
-	})
-	return machine, ok
+	}
+	return 0, false
 }
 
 // join puts a machine's entry, the machines it names and those of the entries it names into one portion.
@@ -161,11 +171,11 @@ func (d *divider) join(i int) {
 	if m < 0 || d.hitched(i) {
 		return
 	}
-	record.Mentions(d.all[i].Record, func(id ID) {
-		if at, ok := d.at[id]; ok && d.belongs[at] >= 0 {
+	for _, at := range d.mentions[i] {
+		if d.belongs[at] >= 0 {
 			d.joined[d.root(d.belongs[at])] = d.root(m)
 		}
-	})
+	}
 }
 
 // hitched takes up what an entry says of the machine that pulls another; false where it says no such thing, or more than that.

@@ -2,8 +2,8 @@ package record
 
 // Mentions calls found for every entry that a record's bytes name, wherever in them: each run of exactly 64 lower-case hex digits, also inside a longer
 // text such as a part's id ("<entry>/opener/12"). One named twice is told twice. It reads bytes and decodes nothing; a digest of something else may be
-// among them.
-func Mentions(raw []byte, found func(id ID)) {
+// among them. The id is a part of raw.
+func Mentions(raw []byte, found func(id []byte)) {
 	run := 0
 	for i := 0; i <= len(raw); i++ {
 		if i < len(raw) && isHex(raw[i]) {
@@ -11,7 +11,7 @@ func Mentions(raw []byte, found func(id ID)) {
 			continue
 		}
 		if run == 64 {
-			found(ID(raw[i-64 : i]))
+			found(raw[i-64 : i : i])
 		}
 		run = 0
 	}
