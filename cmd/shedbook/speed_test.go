@@ -24,6 +24,7 @@ type speed struct {
 	walls   map[string][]time.Duration
 	works   map[string][]time.Duration // of all cores, children included
 	peaks   map[string]int64           // most memory held at once, bytes; 0 where the system does not say
+	peak    int64                      // of the last command
 }
 
 func newSpeed(b *testing.B) *speed {
@@ -140,7 +141,15 @@ func (s *speed) command(c *exec.Cmd) (wall, work time.Duration) {
 	var out bytes.Buffer
 	c.Stdout, c.Stderr = &out, &out
 	start := time.Now()
-	if err := c.Run(); err != nil {
+	err := c.Start()
+	if err == nil {
+		ended := make(chan struct{})
+		peak := peakOf(c.Process.Pid, ended)
+		err = c.Wait()
+		close(ended)
+		s.peak = <-peak
+	}
+	if err != nil {
 		s.b.Fatalf("%v: %v\n%s", c.Args, err, out.String())
 	}
 	return time.Since(start), c.ProcessState.UserTime() + c.ProcessState.SystemTime()
@@ -151,7 +160,7 @@ func (s *speed) keep(name string, c *exec.Cmd) {
 	s.b.Helper()
 	if wall, work := s.command(c); name != "" {
 		s.walls[name], s.works[name] = append(s.walls[name], wall), append(s.works[name], work)
-		s.peaks[name] = max(s.peaks[name], peakOf(c.ProcessState))
+		s.peaks[name] = max(s.peaks[name], s.peak)
 	}
 }
 
