@@ -149,6 +149,13 @@ func gitServer(t *testing.T, root, token string) (string, bool) {
 // alone runs a command line as a process of its own whose PATH is empty, and returns what it printed.
 func (b *testBook) alone(args ...string) string {
 	b.t.Helper()
+	out, _ := b.measured(args...)
+	return out
+}
+
+// measured is alone, and says how much memory the process held at most; 0 where the system does not tell.
+func (b *testBook) measured(args ...string) (printed string, peak int64) {
+	b.t.Helper()
 	program, err := os.Executable()
 	if err != nil {
 		b.t.Fatal(err)
@@ -159,10 +166,18 @@ func (b *testBook) alone(args ...string) string {
 	for name, value := range b.vars {
 		c.Env = append(c.Env, name+"="+value)
 	}
-	if err := c.Run(); err != nil {
+	err = c.Start()
+	if err == nil {
+		ended := make(chan struct{})
+		most := peakOf(c.Process.Pid, ended)
+		err = c.Wait()
+		close(ended)
+		peak = <-most
+	}
+	if err != nil {
 		b.t.Fatalf("shedbook %s: %v\n%s%s", strings.Join(args, " "), err, out.String(), said.String())
 	}
-	return out.String()
+	return out.String(), peak
 }
 
 // TestNoProgramsNeeded joins, records and exchanges over a folder and over git's own http server, each command a process whose PATH is empty.

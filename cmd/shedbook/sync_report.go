@@ -167,9 +167,7 @@ func (r *syncReport) print(named bool) {
 	for _, p := range x.Unsent {
 		line("  ", "not sent: %s: %s", r.logName(p.Log), p.Why)
 	}
-	for _, p := range x.Refused {
-		line("  ", "not taken: %s: %s", r.logName(p.Log), p.Why)
-	}
+	r.printRefused(line)
 	r.printPending(line)
 	if from, by, _ := r.tally(x.Waiting); len(from) > 0 {
 		for _, w := range from {
@@ -180,6 +178,31 @@ func (r *syncReport) print(named bool) {
 	if x.Show != "" && x.Made || x.Show != "" && sent > 0 && r.firstTime() {
 		line("  ", "a plain copy of that place shows nothing yet; whoever keeps it can run there, once:")
 		c.printf("      git symbolic-ref HEAD %s\n", x.Show)
+	}
+}
+
+// mostRefused is how many logs refused for one reason are named.
+const mostRefused = 5
+
+// printRefused lists what was not taken; a place may hold any number of logs that somebody made up.
+func (r *syncReport) printRefused(line func(indent, format string, a ...any)) {
+	var reasons []string
+	logs := map[string][]string{}
+	for _, p := range r.report.Refused {
+		if logs[p.Why] == nil {
+			reasons = append(reasons, p.Why)
+		}
+		logs[p.Why] = append(logs[p.Why], p.Log)
+	}
+	for _, why := range reasons {
+		all := logs[why]
+		named := all[:min(len(all), mostRefused)]
+		for _, log := range named {
+			line("  ", "not taken: %s: %s", r.logName(log), why)
+		}
+		if n := len(all) - len(named); n > 0 {
+			line("  ", "and %s not taken for the same reason: --json names each", countWords(n, "other log"))
+		}
 	}
 }
 
