@@ -170,7 +170,7 @@ func overridesOf(machine ID, all []*Effective) []schedule.Override {
 // fit makes the machine's schedule concrete. A farm's own value that no longer fits is a Problem and left out; the machine is not judged only when
 // its options do not fit.
 func (r *replay) fit(m *Machine, s *schedule.Schedule, rec *record.Machine, overrides []schedule.Override) *schedule.Fitted {
-	f, err := s.FitOnce(rec.Options, rec.Groups, overrides)
+	f, err := s.Fit(rec.Options, rec.Groups, overrides)
 	if err != nil {
 		r.problem("schedule", m.ID, []ID{m.ID}, "%s does not fit its schedule %s: %v", m.Name, s.Name, err)
 		return nil

@@ -1,11 +1,9 @@
 package schedule
 
 import (
-	"encoding/binary"
 	"fmt"
 	"sort"
 	"strconv"
-	"sync"
 
 	"shedbook/rules/record"
 )
@@ -52,65 +50,6 @@ func (s *Schedule) Fit(options []record.Option, groups []record.Group, overrides
 		return nil, err
 	}
 	return f, nil
-}
-
-// fittings are schedules fitted before: whoever replays twice, as a command that records does, fits each machine once, and machines alike are fitted together.
-var fittings struct {
-	sync.Mutex
-	made map[fitKey]*Fitted
-}
-
-// fitKey names a schedule, by where it lies, and all that it was fitted to.
-type fitKey struct {
-	schedule *Schedule
-	to       string
-}
-
-// maxFitted is how many are kept.
-const maxFitted = 1024
-
-// FitOnce is Fit for machines that are fitted again and again. The same gives the same Fitted; an error is found anew.
-func (s *Schedule) FitOnce(options []record.Option, groups []record.Group, overrides []Override) (*Fitted, error) {
-	key := fitKey{s, fitText(options, groups, overrides)}
-	fittings.Lock()
-	f := fittings.made[key]
-	fittings.Unlock()
-	if f != nil {
-		return f, nil
-	}
-	f, err := s.Fit(options, groups, overrides)
-	if err != nil {
-		return nil, err
-	}
-	fittings.Lock()
-	defer fittings.Unlock()
-	if fittings.made == nil || len(fittings.made) >= maxFitted {
-		fittings.made = map[fitKey]*Fitted{}
-	}
-	fittings.made[key] = f
-	return f, nil
-}
-
-// fitText writes out what a schedule is fitted to, no two alike.
-func fitText(options []record.Option, groups []record.Group, overrides []Override) string {
-	var b []byte
-	part := func(words ...string) {
-		for _, w := range words {
-			b = binary.AppendUvarint(b, uint64(len(w)))
-			b = append(b, w...)
-		}
-	}
-	part(strconv.Itoa(len(options)), strconv.Itoa(len(groups)))
-	for _, o := range options {
-		part(o.Name, o.Value)
-	}
-	for _, g := range groups {
-		part(g.Name, g.Positions.String())
-	}
-	for _, o := range overrides {
-		part(o.Path, o.Value, o.Page, string(o.Entry))
-	}
-	return string(b)
 }
 
 // fit is Fit without a look at where set-ups apply.
