@@ -4,20 +4,46 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"shedbook/rules/record"
 )
 
-// demoBook is the made-up family's book on the evening of its last day, as shedbook demo makes it.
+// madeDemo is the made-up family's book as shedbook demo made it, to copy, and who made it.
+var madeDemo struct {
+	sync.Once
+	under string // folder
+}
+
+// demoBook is the made-up family's book on the evening of its last day, as shedbook demo makes it. It is made once; each test has a copy.
 func demoBook(t testing.TB) *testBook {
-	b := &testBook{t: t, dir: filepath.Join(t.TempDir(), "demo"), vars: map[string]string{"SHEDBOOK_CONFIG": t.TempDir(), "COLUMNS": "100"}, rand: rand.NewChaCha8(sha256.Sum256([]byte(t.Name())))}
+	dir := t.TempDir()
+	b := &testBook{t: t, dir: filepath.Join(dir, "demo"), vars: map[string]string{"SHEDBOOK_CONFIG": filepath.Join(dir, "config"), "COLUMNS": "100"}, rand: rand.NewChaCha8(sha256.Sum256([]byte(t.Name())))}
 	b.at("2026-10-02T22:00")
-	b.must("demo", b.dir)
+	made := &madeDemo
+	made.Do(func() {
+		under, err := os.MkdirTemp("", "demo")
+		if err != nil {
+			t.Fatal(err)
+		}
+		atEnd = append(atEnd, func() { os.RemoveAll(under) })
+		first := *b
+		first.dir, first.vars = filepath.Join(under, "demo"), map[string]string{"SHEDBOOK_CONFIG": filepath.Join(under, "config"), "COLUMNS": "100"}
+		first.must("demo", first.dir)
+		made.under = under
+	})
+	if made.under == "" {
+		t.Fatal("the demo book could not be made")
+	}
+	if err := os.CopyFS(dir, os.DirFS(made.under)); err != nil {
+		t.Fatal(err)
+	}
 	b.vars["SHEDBOOK_BOOK"] = b.dir
 	return b
 }

@@ -225,7 +225,7 @@ func TestJoinGoesOn(t *testing.T) {
 	if _, err := gitstore.Create(begun.dir, bk.log.ID()); err != nil {
 		t.Fatal(err)
 	}
-	if out := begun.must("join", stick, begun.dir, "--me", "Jo Alder", "--device", "creek laptop"); !strings.Contains(out, "4 entries, all verified") {
+	if out := begun.must("join", stick, begun.dir, "--me", "Jo Alder", "--device", "creek laptop"); !strings.Contains(unwrapped(out), "4 entries, all verified") {
 		t.Error(out)
 	}
 	fetched := b.another()

@@ -31,6 +31,7 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	spareDisk()
 	os.Exit(m.Run())
 }
 

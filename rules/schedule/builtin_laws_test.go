@@ -112,6 +112,7 @@ func TestBuiltinsFitAtEveryEnd(t *testing.T) {
 
 // A machine can be added with all options at ends drawn at random, together.
 func TestBuiltinsFitTogether(t *testing.T) {
+	fewerChecks(t)
 	eachBuiltin(t, func(t *testing.T, s *Schedule) {
 		rapid.Check(t, func(rt *rapid.T) {
 			var given []record.Option

@@ -37,21 +37,6 @@ type Fitted struct {
 	lookup map[string]Name
 }
 
-// Fit makes the schedule concrete. Options not named keep their defaults. Of several overrides of one path the last rules; one with an empty Value
-// gives the schedule's own back. Overrides that do not fit are left out and listed in Dropped, so that one of them never hides the machine. Errors:
-// an unknown or impossible option, a group that names places the machine has not or a word that is taken, and Errors where the schedule does not
-// hold with these options.
-func (s *Schedule) Fit(options []record.Option, groups []record.Group, overrides []Override) (*Fitted, error) {
-	f, err := s.fit(options, groups, overrides)
-	if err != nil {
-		return nil, err
-	}
-	if err := f.checkSetups(); err != nil {
-		return nil, err
-	}
-	return f, nil
-}
-
 // fit is Fit without a look at where set-ups apply.
 func (s *Schedule) fit(options []record.Option, groups []record.Group, overrides []Override) (*Fitted, error) {
 	values, chosen, err := s.chooseOptions(options)

@@ -132,6 +132,7 @@ func anyOptions(t *rapid.T, s *Schedule) []record.Option {
 
 // Law: every machine of a built-in kind fits, no reference is left dangling, and no condition on an option is left.
 func TestFitAnyMachine(t *testing.T) {
+	fewerChecks(t)
 	for _, s := range Builtins() {
 		t.Run(s.Name, func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {

@@ -1,6 +1,7 @@
 package schedule
 
 import (
+	"flag"
 	"os"
 	"regexp"
 	"strings"
@@ -73,4 +74,19 @@ func mutateOnce(t *rapid.T, text string) {
 		return
 	}
 	checkWhole(t, f)
+}
+
+// fewerChecks has a property test of every kind try a few machines of each in the plain run, unless a number was given.
+func fewerChecks(t *testing.T) {
+	given := checksFull
+	flag.Visit(func(f *flag.Flag) { given = given || f.Name == "rapid.checks" })
+	if given {
+		return
+	}
+	count := flag.Lookup("rapid.checks").Value
+	before := count.String()
+	if err := count.Set("12"); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = count.Set(before) })
 }
