@@ -43,6 +43,9 @@ func (s *Store) mergeSmall() error {
 			return fmt.Errorf("cannot read what is packed: %w", err)
 		}
 	}
+	if err := m.tighten(); err != nil {
+		return fmt.Errorf("cannot read what is packed: %w", err)
+	}
 	merged, err := m.write()
 	if err != nil {
 		return err

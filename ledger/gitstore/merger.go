@@ -33,6 +33,7 @@ type merger struct {
 	from    *Store                 // where the packs lie
 	only    map[plumbing.Hash]bool // what is copied; nil: everything
 	extra   []object               // and these, older ones as deltas of the last one of their group
+	tight   *tight                 // what is stored anew; nil: nothing
 	whole   *packs                 // of from, to write a delta whole whose base is not copied
 	packs   []*mergePack
 	order   []plumbing.Hash         // objects of the new pack
@@ -206,29 +207,11 @@ func (m *merger) copy(f io.Writer) error {
 	if err := m.put(binary.BigEndian.AppendUint32(head, uint32(m.count()))); err != nil {
 		return err
 	}
-	for _, p := range m.packs {
-		r := bufio.NewReaderSize(io.NewSectionReader(p.file, 0, p.end), 1<<16)
-		position := int64(0)
-		for i, e := range p.entries {
-			offset, end := int64(e.Offset), p.end
-			if i+1 < len(p.entries) {
-				end = int64(p.entries[i+1].Offset)
-			}
-			if _, err := r.Discard(int(offset - position)); err != nil {
-				return err
-			}
-			raw := make([]byte, end-offset)
-			if _, err := io.ReadFull(r, raw); err != nil {
-				return err
-			}
-			position = end
-			if crc32.ChecksumIEEE(raw) != e.CRC32 {
-				return fmt.Errorf("%q is damaged at byte %d", p.file.Name(), offset)
-			}
-			if err := m.entry(p, e.Hash, offset, raw); err != nil {
-				return fmt.Errorf("%q at byte %d: %w", p.file.Name(), offset, err)
-			}
-		}
+	if err := m.putNewest(); err != nil {
+		return err
+	}
+	if err := m.each(m.entry); err != nil {
+		return err
 	}
 	if err := m.putExtra(); err != nil {
 		return err
@@ -251,6 +234,9 @@ func (m *merger) put(data []byte) error {
 func (m *merger) entry(p *mergePack, hash plumbing.Hash, offset int64, raw []byte) error {
 	if _, ok := m.at[hash]; ok || m.only != nil && !m.only[hash] {
 		return nil
+	}
+	if done, err := m.putOlder(hash, raw); done || err != nil {
+		return err
 	}
 	distance, head, rest, err := splitEntry(raw)
 	if err != nil {
