@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -153,8 +154,12 @@ func openError(dir string, err error) error {
 		return &userError{code: exitUnsound, tag: "rewound", text: err.Error(), hint: mendHint, err: err}
 	case gitstore.IsDamage(err):
 		return &userError{code: exitUnsound, tag: "damaged", text: err.Error(), hint: mendHint, err: err}
+	case errors.Is(err, fs.ErrPermission):
+		return &userError{code: exitFailed, tag: "not-allowed", text: fmt.Sprintf("you may not read the book in %s: %v", dir, err),
+			hint: "have the owner of that folder let you read it, or log in as they do; nothing was changed", err: err}
 	}
-	return &userError{code: exitFailed, tag: "open", text: fmt.Sprintf("open the book in %s: %v", dir, err), err: err}
+	return &userError{code: exitFailed, tag: "open", text: fmt.Sprintf("the book in %s cannot be opened: %v", dir, err),
+		hint: "see that its disk or stick is plugged in and whole, then say it again: shedbook audit looks at all of it", err: err}
 }
 
 // soundness warns on stderr when something in the book does not verify and returns exit code 3 for it: results are still shown, since one damaged log

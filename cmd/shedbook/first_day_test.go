@@ -13,10 +13,9 @@ import (
 // An old machine on its first day in the book, of every built-in kind: few lines that say what to type, and what is typed does it; once it is taken as good
 // nothing is left but what it says itself, and what comes due later is marked as counted from the starting line.
 func TestFirstDayOfAnOldMachine(t *testing.T) {
-	b := newTestBook(t)
 	for _, s := range schedule.Builtins() {
 		t.Run(s.Name, func(t *testing.T) {
-			b.t = t
+			b := newTestBook(t)
 			b.at("2026-03-01T08:00")
 			main := ""
 			for _, c := range s.Counters {

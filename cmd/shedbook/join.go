@@ -109,7 +109,7 @@ func (c *call) join(address, folder string, j joining) error {
 		return err
 	}
 	if err := b.store.SetLocal(local); err != nil {
-		return err
+		return unfinished(err, "make room or mend the folder, then say the same again", dir)
 	}
 	b.local = local
 	out := joinedJSON{Format: 1, Book: dir, ID: b.log.ID().String(), Title: b.log.Title(), Entries: len(b.log.Entries())}
@@ -127,7 +127,7 @@ func (c *call) join(address, folder string, j joining) error {
 	}
 	d, err := b.startKey(j.newDevice)
 	if err != nil {
-		return err
+		return unfinished(err, "make room or mend the folder, then in it: shedbook people key --new", dir)
 	}
 	out.Words = ledger.Words(d.Key)
 	serr := j.run(c, target, func(o gitstore.SyncOptions) error {
@@ -149,6 +149,15 @@ func (c *call) join(address, folder string, j joining) error {
 	return b.soundness()
 }
 
+// unfinished is the error of a join that broke off once the book was there, unless it says itself what to do.
+func unfinished(err error, hint, dir string) error {
+	var said *userError
+	if errors.As(err, &said) {
+		return err
+	}
+	return &userError{code: exitFailed, tag: "not-finished", text: fmt.Sprintf("the book is in %s, and this device does not take part yet: %v", dir, err), hint: hint, err: err}
+}
+
 // mayJoin checks what was said before anything is fetched.
 func (c *call) mayJoin(dir string, j *joining) error {
 	if gitstore.IsBook(dir) {
@@ -157,7 +166,7 @@ func (c *call) mayJoin(dir string, j *joining) error {
 			if logs, err := gitstore.Open(dir); err == nil { // an interrupted join goes on
 				held, err := logs.Logs()
 				logs.Close()
-				if err == nil && len(held) > 0 {
+				if err == nil && len(held) > 0 && len(local.Places) > 0 {
 					return failed("exists", "in it: shedbook people key --new asks to take part", "%s is a book already, which this device only reads", dir)
 				}
 			}

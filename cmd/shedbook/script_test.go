@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime/debug"
 	"strings"
 	"testing"
 	"time"
@@ -16,7 +17,8 @@ import (
 // TestMain makes the test binary answer to the name shedbook inside scripts.
 func TestMain(m *testing.M) {
 	spareDisk()
-	spendMemory()
+	debug.SetGCPercent(400) // memory for time, as in spendMemory
+	debug.SetMemoryLimit(1 << 30)
 	testscript.Main(leaving{m}, map[string]func(){"shedbook": func() {
 		e := processEnv()
 		scripted(e, os.Args[1:])

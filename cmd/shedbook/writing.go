@@ -71,7 +71,7 @@ func (b *book) writeOnce(fn func(*writing) error) error {
 func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*writing) error) error {
 	w := &writing{book: b, signer: signer, writer: ledger.WriterOf(signer.Public())}
 	w.logName = w.writer.String()
-	stored := false
+	stored, newest := false, time.Time{}
 	err := b.store.Update(func(tx *gitstore.Tx) error {
 		if b.signed || !tx.Unchanged() { // what others wrote while we waited for the lock
 			logs, err := tx.Logs()
@@ -97,6 +97,7 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 		if err := w.mayContinue(ring); err != nil {
 			return err
 		}
+		newest = w.newest()
 		if err := fn(w); err != nil {
 			return err
 		}
@@ -125,6 +126,9 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 	}
 	if b.c.dryRun {
 		b.c.say("dry run: nothing was recorded\n")
+	}
+	if stored {
+		w.sayClock(newest)
 	}
 	for _, f := range w.after {
 		if err := f(); err != nil {

@@ -175,7 +175,7 @@ func join(ctx context.Context, d disk, text, dir string, o SyncOptions) (*Store,
 	if err != nil {
 		return nil, nil, err
 	}
-	resumed := resumable(dir)
+	resumed, held := resumable(dir), false
 	if !resumed {
 		if err := checkEmpty(dir); err != nil {
 			return nil, nil, err
@@ -210,6 +210,10 @@ func join(ctx context.Context, d disk, text, dir string, o SyncOptions) (*Store,
 		if err == nil && x.s.BookID() != x.book {
 			err = noExchange(t.name(), nil, "a book of another id was begun in %q; name another folder", dir)
 		}
+		if err == nil {
+			logs, lerr := x.s.Logs()
+			held, err = len(logs) > 0, lerr
+		}
 	} else {
 		x.s, err = create(d, dir, x.book, nil)
 	}
@@ -217,7 +221,7 @@ func join(ctx context.Context, d disk, text, dir string, o SyncOptions) (*Store,
 		return nil, nil, err
 	}
 	report, err := x.run(ctx)
-	if err == nil && len(report.Came) == 0 {
+	if err == nil && len(report.Came) == 0 && !held {
 		err = noExchange(t.name(), nil, "nothing in it verifies%s", firstRefusal(report))
 	}
 	if err != nil {
@@ -231,15 +235,20 @@ func join(ctx context.Context, d disk, text, dir string, o SyncOptions) (*Store,
 	return x.s, report, nil
 }
 
-// resumable reports whether dir is a book in which nothing has been recorded:
-// what an interrupted Join leaves.
+// resumable reports whether dir is what an interrupted Join leaves: a book in
+// which nothing has been recorded, or one that this device neither writes to nor
+// has a place to exchange with.
 func resumable(dir string) bool {
 	if !IsBook(dir) {
 		return false
 	}
 	s := &Store{dir: dir}
 	st, err := s.snapshot()
-	return err == nil && len(st.logs) == 0
+	if err != nil || len(st.logs) == 0 {
+		return err == nil
+	}
+	local, err := LocalOf(dir)
+	return err == nil && local.Writer == "" && len(local.Places) == 0
 }
 
 // existing returns the nearest folder of path that exists.

@@ -17,7 +17,7 @@ import (
 // what a folder had: once all have exchanged with all, everybody holds every
 // entry, each once, and none was lost.
 func TestExchangeConverges(t *testing.T) {
-	count := 6
+	count := 4
 	if full() {
 		count = 150
 	}

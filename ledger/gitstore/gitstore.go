@@ -111,8 +111,9 @@ func IsBook(dir string) bool {
 // written to their place, and a log that has become shorter than this device
 // has seen is restored from what is held. [Store.Recovered] says what was done.
 //
-// The error is [ErrNotBook], *[NewerError], *[RewoundError] when a log is
-// shorter than seen and cannot be restored, *[DamagedError] when acknowledged
+// The error is [ErrNotBook], [fs.ErrPermission] where it may not be looked
+// into, *[NewerError], *[RewoundError] when a log is shorter than seen and
+// cannot be restored, *[DamagedError] when acknowledged
 // entries cannot be read, or one of the operating system.
 func Open(dir string) (*Store, error) {
 	return open(disk{}, dir)
@@ -231,8 +232,18 @@ func (s *Store) temp(dir, kind string) string {
 var ErrNotBook = errors.New("not a book")
 
 func notBook(dir string) error {
-	if _, err := os.Stat(dir); errors.Is(err, os.ErrNotExist) {
+	_, err := os.Stat(dir)
+	if errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("%w: there is no folder %q", ErrNotBook, dir)
+	}
+	if err == nil {
+		_, err = os.Stat(filepath.Join(dir, localFile))
+	}
+	if err == nil {
+		_, err = os.Stat(filepath.Join(dir, gitDir))
+	}
+	if errors.Is(err, fs.ErrPermission) {
+		return err // it may well be one
 	}
 	if _, err := os.Lstat(filepath.Join(dir, unfinishedFile)); err == nil {
 		return fmt.Errorf("%w: starting a book in %q was interrupted; start it again", ErrNotBook, dir)
