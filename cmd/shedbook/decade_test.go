@@ -53,7 +53,7 @@ func TestDecade(t *testing.T) {
 			t.Errorf("device %d: %d loose files", i, loose)
 		}
 	}
-	if most := entries*1_500 + 200_000; size > most { // a run of one entry takes 750 bytes as wanted and 1,350 as measured on a great book
+	if most := entries*1_800 + 200_000; size > most { // 1,350 a run in a great book made in one go; more while many small packs lie side by side
 		t.Errorf("%d entries take %d bytes, more than %d", entries, size, most)
 	}
 	t.Logf("%d weeks: %d entries, %d bytes in packs on the first device", weeks, entries, size)
