@@ -154,7 +154,7 @@ func (m *merger) putOlder(hash plumbing.Hash, raw []byte) (bool, error) {
 	if !ok {
 		var err error
 		if base, err = m.whole.get(newest); err != nil {
-			return false, err
+			return false, nil // its pack went meanwhile, to git's housekeeping: ours is open, and copied as it is
 		}
 		if m.tight.bytes += len(base.data); m.tight.bytes > mostHeld {
 			m.tight.held, m.tight.bytes = map[plumbing.Hash]object{}, len(base.data)
