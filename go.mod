@@ -43,4 +43,5 @@ require (
 	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 	gopkg.in/warnings.v0 v0.1.2 // indirect
+	rsc.io/qr v0.2.0 // indirect
 )

@@ -62,6 +62,7 @@ type call struct {
 	cmd    *command
 	args   []string // what is left after flags
 	system quantity.System
+	hand   *hand // who types on a phone; nil: at this computer
 }
 
 // userError is a mistake with its next step.

@@ -171,7 +171,7 @@ func (w *writing) correct(t *target, s *said, words []string, sure sureOf) error
 		return err
 	}
 	c := &record.Correct{Machine: l.m.ID, Entry: t.eff.Entry.ID, As: t.e.Kind(), Record: raw}
-	if p != nil && t.eff.Private != nil && asText(r, p) == asText(r, t.eff.Private) {
+	if p != nil && t.eff.Private != nil && asText(r, p) == asText(r, t.eff.Private) && w.c.hand == nil && t.eff.Private.Entered == nil {
 		p = nil // what may be held back stays as it is
 	}
 	var key *ledger.MachineKey

@@ -230,6 +230,9 @@ func (l *historyLine) finish(b *book, f historyFilter) {
 	if w := l.written(b.c).Format("Mon 2006-01-02"); w[len("Mon "):] != l.done.Date() {
 		l.marks = append(l.marks, "(written "+w+")")
 	}
+	if s := enteredBy(l.st, l.private); s != "" {
+		l.marks = append(l.marks, "("+s+")")
+	}
 	switch l.fate.State {
 	case corrected:
 		was := sentence.At(l.st, l.m, l.entry.Record, l.entry.Private, l.places, b.c.system)

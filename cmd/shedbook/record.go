@@ -230,11 +230,13 @@ func (l *line) doubled(r record.Record, p *record.Private) {
 
 // asText is a record with its private part in one comparable text.
 func asText(r record.Record, p *record.Private) string {
-	if p == nil {
-		p = &record.Private{}
+	said := record.Private{}
+	if p != nil {
+		said = *p
 	}
+	said.Entered = nil // not what is said, but by whom
 	a, _ := json.Marshal(r)
-	b, _ := json.Marshal(p)
+	b, _ := json.Marshal(said)
 	return string(a) + "\n" + string(b)
 }
 

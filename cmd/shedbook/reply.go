@@ -177,6 +177,7 @@ func (b *book) sentence(st *rules.State, m *rules.Machine, r record.Record, p *r
 			who = ", by " + commas(names)
 		}
 	}
+	who += before(", ", enteredBy(st, p))
 	switch {
 	case m == nil || m.Name == "":
 		return s + when + who

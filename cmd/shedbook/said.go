@@ -149,6 +149,8 @@ func (l *line) work() (record.Work, error) {
 		if w.By, err = l.people(); err != nil {
 			return w, err
 		}
+	} else if l.old == nil {
+		w.By = l.c.hand.by(l.w)
 	}
 	if s.given("counter") {
 		if w.Counters, err = l.counters(); err != nil {

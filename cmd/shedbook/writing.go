@@ -158,7 +158,7 @@ func (w *writing) add(r record.Record, p *record.Private, key *ledger.MachineKey
 		}
 		d.Class, d.Machine = ledger.Work, key
 	}
-	if p != nil {
+	if p = w.c.hand.claim(p); p != nil {
 		if err := p.Check(); err != nil {
 			return nil, failed("bad-record", "", "%s: %v", r.Kind(), err)
 		}

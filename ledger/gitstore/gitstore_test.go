@@ -425,11 +425,28 @@ func TestUnchanged(t *testing.T) {
 		if err := tx.Append(founder.name, []*ledger.Entry{founder.note(t)}); err != nil {
 			return err
 		}
-		if tx.Unchanged() {
-			t.Error("unchanged although it recorded itself")
+		if !tx.Unchanged() {
+			t.Error("changed although nobody recorded but this one")
 		}
 		return nil
 	}); err != nil {
 		t.Fatal(err)
 	}
+	current := func(want bool, why string) {
+		t.Helper()
+		if is, err := other.Current(); err != nil || is != want {
+			t.Errorf("current is %t (%v) %s", is, err, why)
+		}
+	}
+	current(true, "after its own entry")
+	if err := other.Pack(); err != nil {
+		t.Fatal(err)
+	}
+	current(true, "after packing")
+	appendTo(t, s, founder.name, founder.note(t))
+	current(false, "after another's entry")
+	appendTo(t, other, founder.name, founder.note(t))
+	current(false, "after another's entry and one of its own")
+	read()
+	current(true, "after all was read")
 }

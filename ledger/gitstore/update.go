@@ -43,12 +43,27 @@ func (s *Store) Update(fn func(tx *Tx) error) error {
 }
 
 // Unchanged reports whether [Tx.Logs] would return what this Store's last
-// [Store.Logs] did, so that who asks for the lock to record need not read and
-// verify the book again.
-func (tx *Tx) Unchanged() bool {
-	tx.s.mu.Lock()
-	defer tx.s.mu.Unlock()
-	return tx.s.handed != nil && maps.Equal(tx.s.handed, tx.state.ends())
+// [Store.Logs] did and what this Store appended since, so that who asks for the
+// lock to record need not read and verify the book again.
+func (tx *Tx) Unchanged() bool { return tx.s.holds(tx.state) }
+
+// holds reports whether st is at what [Store.Logs] returned last and what this
+// Store appended to that since.
+func (s *Store) holds(st *state) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.handed != nil && maps.Equal(s.handed, st.ends())
+}
+
+// Current reports whether the book still holds what [Store.Logs] returned last
+// and what this Store appended since, and nothing else: who keeps it in memory
+// need not read it again. It needs no lock and reads no entry.
+func (s *Store) Current() (bool, error) {
+	st, err := s.snapshot()
+	if err != nil {
+		return false, err
+	}
+	return s.holds(st), nil
 }
 
 // Logs is [Store.Logs] inside an update: it holds what was appended so far.
@@ -92,6 +107,7 @@ func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
 		return err
 	}
 	raw := objects[len(objects)-1].data
+	known := tx.s.holds(tx.state)
 	if tx.bulk != nil {
 		return tx.bulk.add(tx, t, next, lines, objects)
 	}
@@ -110,6 +126,11 @@ func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
 	tx.tips[log] = next
 	if err := tx.place(t, next, objects); err != nil {
 		tx.s.note("what was recorded is safe, but could not be put in its place; that is made up for with the next write: %v", err)
+	}
+	if known {
+		tx.s.mu.Lock()
+		tx.s.handed = tx.state.ends()
+		tx.s.mu.Unlock()
 	}
 	return nil
 }

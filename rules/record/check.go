@@ -283,6 +283,12 @@ func (p *Private) Check() error {
 		}
 		err = first(err, checkName("papers.name", q.Name), checkName("papers.type", q.Type))
 	}
+	if e := p.Entered; e != nil && err == nil {
+		if !idForm.MatchString(string(e.Person)) {
+			err = fmt.Errorf("entered.person: %q is no id", e.Person)
+		}
+		err = first(err, checkName("entered.phone", e.Phone))
+	}
 	return err
 }
 

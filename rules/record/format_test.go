@@ -57,7 +57,7 @@ func members(typ reflect.Type) []string {
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		out = append(out, name)
-		if f.Type.Kind() == reflect.Slice && f.Type.Elem().Kind() == reflect.Struct {
+		if (f.Type.Kind() == reflect.Slice || f.Type.Kind() == reflect.Pointer) && f.Type.Elem().Kind() == reflect.Struct {
 			out = append(out, members(f.Type.Elem())...)
 		}
 	}

@@ -58,6 +58,15 @@ type Private struct {
 	Who    string  `json:"who,omitempty"`  // an outside shop, dealer, buyer, borrower
 	Costs  []Cost  `json:"costs,omitempty"`
 	Papers []Paper `json:"papers,omitempty"`
+
+	Entered *Entered `json:"entered,omitempty"` // absent: typed at the device that signs
+}
+
+// Entered says who typed an entry on a phone and on which one. It is what the device that signs was told and wrote down: a claim of that device's, for
+// the phone holds no key and signs nothing.
+type Entered struct {
+	Person ID     `json:"person"` // of the book
+	Phone  string `json:"phone"`  // what the phone is called
 }
 
 // Cost is one amount of money. Amount is a plain decimal with an optional three-letter currency: "120.50", "120.50 EUR".

@@ -141,7 +141,8 @@ func TestDecodeRefuses(t *testing.T) {
 // TestDecodePrivate holds costs and papers to their forms.
 func TestDecodePrivate(t *testing.T) {
 	good := `{"name":"Wren Alder","text":"hub rough","who":"Tern Valley Repairs","costs":[{"for":"parts","amount":"120.50 EUR"}],` +
-		`"papers":[{"digest":"` + string(id1) + `","name":"receipt.pdf","type":"application/pdf","size":12}]}`
+		`"papers":[{"digest":"` + string(id1) + `","name":"receipt.pdf","type":"application/pdf","size":12}],` +
+		`"entered":{"person":"` + string(id1) + `","phone":"barn phone"}}`
 	p, err := DecodePrivate([]byte(good))
 	if err != nil {
 		t.Fatal(err)
@@ -156,6 +157,9 @@ func TestDecodePrivate(t *testing.T) {
 	for _, c := range []struct{ raw, want string }{
 		{`{"costs":[{"for":"parts","amount":"1,200"}]}`, `costs.amount: "1,200" is no amount of money: write 120.50 or 120.50 EUR`},
 		{`{"papers":[{"digest":"x","name":"n","type":"t","size":1}]}`, `papers.digest: "x" is no digest`},
+		{`{"entered":{"person":"wren","phone":"barn phone"}}`, `entered.person: "wren" is no id`},
+		{`{"entered":{"person":"` + string(id1) + `","phone":" "}}`, `entered.phone: missing`},
+		{`{"entered":{"person":"` + string(id1) + `","phone":"barn phone","key":"x"}}`, `private entry with "key": newer shedbook needed`},
 		{`{"colour":"red"}`, `private entry with "colour": newer shedbook needed`},
 	} {
 		if _, err := DecodePrivate([]byte(c.raw)); err == nil || err.Error() != c.want {
