@@ -47,6 +47,16 @@ func (p *Portions) Of(machine ID) (Portion, bool) {
 	return p.Each[n], true
 }
 
+// Extend adds to the portion of a machine the place of an entry behind all others, which names nothing outside of that portion. False: no such machine.
+func (p *Portions) Extend(machine ID, place int) bool {
+	n, ok := p.of[machine]
+	if !ok {
+		return false
+	}
+	p.Each[n].Entries = append(p.Each[n].Entries, place)
+	return true
+}
+
 // outlined are the kinds that tell of a machine by itself who has it and where.
 var outlined = map[string]bool{"machine": true, "override": true, "move": true, "lend": true, "store": true, "sell": true, "hitch": true}
 

@@ -37,6 +37,7 @@ type book struct {
 	devicesBy *ledger.Judgement
 	parted    *parted
 	signed    bool // log holds entries that were signed here since it was loaded
+	stays     bool // it is kept open from one request to the next
 }
 
 // bookDir finds the book: --book, SHEDBOOK_BOOK, or the folder above that is one.

@@ -40,6 +40,7 @@ var commands = []func() *command{
 	faultCommand,
 	repairCommand,
 	noteCommand,
+	phoneCommand,
 	// seasons
 	seasonPlanCommand,
 	seasonOpenCommand,

@@ -152,6 +152,30 @@ func (c *call) taskBlock(k *card, t *cardTask, shared []string) paper.Task {
 			}
 		}
 	}
+	job, known := k.jobOf(t)
+	b.Facts = c.taskFacts(k, t, job)
+	if known {
+		c.boxesOf(k, t, job, &b)
+	}
+	b.Room = []string{"skipped, why"}
+	if !known || t.Cause == rules.ByFault {
+		b.Room = []string{"what was done"}
+	}
+	b.Key = append(b.Key, c.keyLines(k, t, job)...)
+	return b
+}
+
+// jobOf is the schedule's job of a task, where it has one.
+func (k *card) jobOf(t *cardTask) (*schedule.Job, bool) {
+	if k.m.Fitted == nil || t.Job == "" {
+		return nil, false
+	}
+	return k.m.Fitted.Job(t.Job)
+}
+
+// taskFacts is what to know of a task: how, torque, what is done with it, what it takes, tools, who, time, when last. job is nil where the schedule has none.
+func (c *call) taskFacts(k *card, t *cardTask, job *schedule.Job) []paper.Fact {
+	var out []paper.Fact
 	fact := func(name string, values ...string) {
 		f := paper.Fact{Name: name}
 		for _, v := range values {
@@ -160,14 +184,10 @@ func (c *call) taskBlock(k *card, t *cardTask, shared []string) paper.Task {
 			}
 		}
 		if len(f.Values) > 0 {
-			b.Facts = append(b.Facts, f)
+			out = append(out, f)
 		}
 	}
-	job, known := (*schedule.Job)(nil), false
-	if k.m.Fitted != nil && t.Job != "" {
-		job, known = k.m.Fitted.Job(t.Job)
-	}
-	if known {
+	if job != nil {
 		fact("how", job.How)
 		var torques []string
 		for i := range job.Torques {
@@ -189,15 +209,7 @@ func (c *call) taskBlock(k *card, t *cardTask, shared []string) paper.Task {
 	if d := t.worst().Last; d.Entry != "" {
 		fact("last done", weekday(d.Done)+before(" by ", personName(k.st, t.LastBy)))
 	}
-	if known {
-		c.boxesOf(k, t, job, &b)
-	}
-	b.Room = []string{"skipped, why"}
-	if !known || t.Cause == rules.ByFault {
-		b.Room = []string{"what was done"}
-	}
-	b.Key = append(b.Key, c.keyLines(k, t, job)...)
-	return b
+	return out
 }
 
 // cardIDs are entries for a page.

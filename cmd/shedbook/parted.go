@@ -20,6 +20,8 @@ type parted struct {
 	outlines map[rules.Options]*rules.State
 	states   map[rules.ID]map[rules.Options]*rules.State // by machine
 
+	answers map[answerKey]*keptAnswer // of a book that stays open
+
 	unreadable atomic.Bool // an entry of some portion cannot be read
 
 	drawing  sync.Mutex
@@ -36,7 +38,7 @@ type drawnKey struct {
 func (b *book) parts() *parted {
 	if b.parted == nil {
 		p := &parted{list: b.counting(), outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{},
-			counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}}
+			counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}, answers: map[answerKey]*keptAnswer{}}
 		glimpses := make([]rules.Glimpse, len(p.list))
 		onAllCores(len(p.list), func(i int) {
 			e := p.list[i]
@@ -143,7 +145,7 @@ func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules
 		return whole()
 	}
 	each := p.portions.Each
-	kept := b.kept(o, f)
+	kept := b.keptNow(o, f)
 	answers, errs := make([]*keptAnswer, len(each)), make([]error, len(each))
 	var next atomic.Int64
 	var workers sync.WaitGroup
@@ -168,12 +170,16 @@ func (b *book) work(outline *rules.State, f rules.Filter) ([]rules.Item, []rules
 	if kept != nil {
 		kept.save(answers)
 	}
+	b.holdAnswers(each, o, f, answers)
 	items, problems := rules.JoinAnswers(outline, plain, f)
 	return items, problems, nil
 }
 
 // answer is one portion's, kept or made anew. Many may be made side by side.
 func (b *book) answer(p rules.Portion, o rules.Options, f rules.Filter, kept *keptAnswers) (*keptAnswer, error) {
+	if a := b.heldAnswer(p, o, f); a != nil {
+		return a, nil
+	}
 	if kept != nil {
 		if a := kept.find(p); a != nil {
 			return a, nil

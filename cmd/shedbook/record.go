@@ -116,6 +116,15 @@ func settle(doubts []*doubt, sure sureOf) error {
 
 // line reads the words after the machine's name against the machine as it was when the work was done.
 func (w *writing) line(v *verb, s *said, machine string, words []string) (*line, error) {
+	l, err := w.begin(v, s, machine)
+	if err != nil {
+		return nil, err
+	}
+	return l, l.read(words)
+}
+
+// begin is a line of which no words are read yet.
+func (w *writing) begin(v *verb, s *said, machine string) (*line, error) {
 	l := &line{c: w.c, w: w, s: s, v: v}
 	var err error
 	if l.done, err = s.when(w.c.env); err != nil {
@@ -132,13 +141,13 @@ func (w *writing) line(v *verb, s *said, machine string, words []string) (*line,
 	if l.m, err = findMachine(l.st, strings.ToLower(machine)); err != nil {
 		return nil, err
 	}
-	return l, l.read(words)
+	return l, nil
 }
 
 // read parses the words with the machine's own names.
 func (l *line) read(words []string) error {
-	if l.m.Fitted == nil {
-		return failed("no-schedule", "shedbook schedule use "+l.m.Kind, "the schedule %q of %s is not known, so what is said of it cannot be checked", l.m.Kind, l.m.Name)
+	if err := l.scheduled(); err != nil {
+		return err
 	}
 	form := l.v.form
 	form.Partial = form.Partial || l.old != nil
@@ -147,6 +156,14 @@ func (l *line) read(words []string) error {
 		return lineError(l.m.Name, err)
 	}
 	l.ph = ph
+	return nil
+}
+
+// scheduled refuses a machine whose schedule is not known.
+func (l *line) scheduled() error {
+	if l.m.Fitted == nil {
+		return failed("no-schedule", "shedbook schedule use "+l.m.Kind, "the schedule %q of %s is not known, so what is said of it cannot be checked", l.m.Kind, l.m.Name)
+	}
 	return nil
 }
 

@@ -37,7 +37,7 @@ func (a *reply) sign(m *rules.Machine, r record.Record, p *record.Private) error
 	if err != nil {
 		return err
 	}
-	a.entries = append(a.entries, replied{e: e, m: m, r: r, p: p})
+	a.entries = append(a.entries, replied{e: e, m: m, r: r, p: a.w.c.hand.claim(p)})
 	return nil
 }
 

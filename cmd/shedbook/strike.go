@@ -49,6 +49,19 @@ func strikeCommand() *command {
 
 func (w *writing) strike(t *target, why string, sure sureOf) error {
 	m := t.machine()
+	a := &reply{c: w.c, w: w, plain: true}
+	if m != nil && m.Fitted != nil && m.ID != t.eff.Entry.ID {
+		a.m = m
+	}
+	if err := w.strikeInto(a, t, m, why, sure); err != nil {
+		return err
+	}
+	w.then(a.print)
+	return nil
+}
+
+// strikeInto signs the strike of an entry of a machine, or of none, and keeps it for the answer.
+func (w *writing) strikeInto(a *reply, t *target, m *rules.Machine, why string, sure sureOf) error {
 	var doubts []*doubt
 	if n := t.resting(); n > 0 {
 		rest := fmt.Sprintf("%d entries rest", n)
@@ -63,16 +76,8 @@ func (w *writing) strike(t *target, why string, sure sureOf) error {
 	if err := w.takeBack(t, m, why); err != nil {
 		return err
 	}
-	e := w.run[len(w.run)-1]
-	w.then(func() error {
-		a := &reply{c: w.c, w: w, plain: true}
-		if m != nil && m.Fitted != nil && m.ID != t.eff.Entry.ID {
-			a.m = m
-		}
-		was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
-		a.entries = []replied{{e: e, m: m, r: &record.Strike{}, s: "took back entry " + t.e.ID().Short() + ": " + was}}
-		return a.print()
-	})
+	was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
+	a.entries = []replied{{e: w.run[len(w.run)-1], m: m, r: &record.Strike{}, s: "took back entry " + t.e.ID().Short() + ": " + was}}
 	return nil
 }
 

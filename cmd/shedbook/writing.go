@@ -108,6 +108,9 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 			return err
 		}
 		stored = true
+		if b.stays {
+			b.signed = false // what is held is what is stored
+		}
 		if b.local.Demo {
 			return nil
 		}
@@ -187,7 +190,7 @@ func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
 	if d.Class == ledger.Control {
 		w.judged = w.log.Judge()
 	}
-	w.states, w.parted = map[rules.Options]*rules.State{}, nil
+	w.follow(e)
 	return e, nil
 }
 

@@ -147,5 +147,5 @@ func (o EvidenceOptions) holdsBack(e *ledger.Entry) bool {
 	if err != nil { // whatever it holds
 		return true
 	}
-	return o.WithoutNames && (p.Name != "" || p.Who != "") || o.WithoutCosts && len(p.Costs) > 0
+	return o.WithoutNames && (p.Name != "" || p.Who != "" || p.Entered != nil) || o.WithoutCosts && len(p.Costs) > 0
 }
