@@ -213,22 +213,31 @@ func (r *round) record() error {
 		return errNothingSaid
 	}
 	return r.c.recordDraft(r.draft, func(w *writing, sure sureOf) error {
-		reply := &reply{c: r.c, w: w}
-		for _, g := range r.gauges {
-			l, err := r.lineOf(w, g)
-			if err != nil {
-				return err
-			}
-			if len(l.s.asked) == 0 {
-				continue
-			}
-			if err := l.into(reply, sure); err != nil {
-				return err
-			}
+		reply, err := r.sign(w, sure)
+		if err != nil {
+			return err
 		}
 		w.then(reply.print)
 		return nil
 	})
+}
+
+// sign makes the entries, one a reading of which something was said.
+func (r *round) sign(w *writing, sure sureOf) (*reply, error) {
+	reply := &reply{c: r.c, w: w}
+	for _, g := range r.gauges {
+		l, err := r.lineOf(w, g)
+		if err != nil {
+			return nil, err
+		}
+		if len(l.s.asked) == 0 {
+			continue
+		}
+		if err := l.into(reply, sure); err != nil {
+			return nil, err
+		}
+	}
+	return reply, nil
 }
 
 // lineOf is the line that records one reading of the round.
@@ -254,6 +263,18 @@ func (r *round) lineOf(w *writing, g *gauge) (*line, error) {
 	return w.line(measureVerb, s, r.c.args[0], g.l.ph.Words())
 }
 
+// noteIn writes the ids of what was signed into the draft that it comes from.
+func (w *writing) noteIn(d *draft.Draft) error {
+	var ids []string
+	for _, e := range w.run {
+		ids = append(ids, e.ID().String())
+	}
+	if err := d.Add(draft.Line{Signed: ids}); err != nil {
+		return failed("not-kept", "make room, then say the same again: it carries on", "nothing was recorded: %v", err)
+	}
+	return nil
+}
+
 // recordDraft is record for what a draft keeps. The ids of its entries are written into it before they are stored, so that a draft that outlives them is
 // known for what it is; it goes only once they are safe.
 func (c *call) recordDraft(d *draft.Draft, fn func(w *writing, sure sureOf) error) error {
@@ -269,14 +290,7 @@ func (c *call) recordDraft(d *draft.Draft, fn func(w *writing, sure sureOf) erro
 		if err := fn(w, sure); err != nil || c.dryRun {
 			return err
 		}
-		var ids []string
-		for _, e := range w.run {
-			ids = append(ids, e.ID().String())
-		}
-		if err := d.Add(draft.Line{Signed: ids}); err != nil {
-			return failed("not-kept", "make room, then say the same again: it carries on", "nothing was recorded: %v", err)
-		}
-		return nil
+		return w.noteIn(d)
 	})
 	if d.Head != nil {
 		c.complain("what was typed is kept; to carry on: " + c.sameLine())

@@ -46,7 +46,14 @@ func (c *call) phoneJob(st *rules.State, m *rules.Machine, def *schedule.Job, it
 		out.Facts = append(out.Facts, x)
 	}
 	for _, s := range def.Measures {
-		if r, ok := f.Reading(s); ok && r.Limit != nil {
+		r, ok := f.Reading(s)
+		if !ok {
+			continue
+		}
+		if r.Computed == nil {
+			out.Measures = append(out.Measures, phone.Named{Name: r.Name, Title: titled(r.Title, r.Name)})
+		}
+		if r.Limit != nil {
 			out.Facts = append(out.Facts, phone.Fact{Name: "limit of " + titled(r.Title, r.Name), Values: []string{limitWords(r.Limit, c.both)}})
 		}
 	}

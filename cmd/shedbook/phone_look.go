@@ -144,6 +144,11 @@ func (s *shop) Machine(name string) (out *phone.Machine, err error) {
 			}
 			out.Kinds = append(out.Kinds, phone.Named{Name: k, Title: phoneTitles[k]})
 		}
+		for i := range m.Fitted.Readings {
+			if x := &m.Fitted.Readings[i]; x.Computed == nil {
+				out.Read = append(out.Read, phone.Named{Name: x.Name, Title: titled(x.Title, x.Name)})
+			}
+		}
 		for i := range m.Fitted.Jobs {
 			j := &m.Fitted.Jobs[i]
 			out.Jobs = append(out.Jobs, phone.Named{Name: j.Name, Title: titled(j.Title, j.Name)})

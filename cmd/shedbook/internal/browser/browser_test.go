@@ -35,7 +35,10 @@ type tab struct {
 }
 
 // chromium starts a browser without any way out: whatever address is asked for is no address.
-func chromium(t *testing.T) context.Context {
+func chromium(t *testing.T) context.Context { t.Helper(); return chromiumWith(t, "MAP * ~NOTFOUND") }
+
+// chromiumWith starts a browser that finds the addresses that the rules leave it.
+func chromiumWith(t *testing.T, rules string) context.Context {
 	t.Helper()
 	path := ""
 	for _, n := range []string{"chromium", "chromium-browser", "google-chrome"} {
@@ -48,7 +51,7 @@ func chromium(t *testing.T) context.Context {
 		t.Fatal("no chromium: apt-get install chromium")
 	}
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("proxy-server", "127.0.0.1:9"), chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND"),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("proxy-server", "127.0.0.1:9"), chromedp.Flag("host-resolver-rules", rules),
 		chromedp.UserDataDir(t.TempDir()), chromedp.WindowSize(1000, 900))
 	actx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
 	t.Cleanup(stop)
@@ -62,6 +65,12 @@ func chromium(t *testing.T) context.Context {
 
 // open opens a file in a tab of its own and waits until nothing more is asked for.
 func open(t *testing.T, browser context.Context, file string) *tab {
+	t.Helper()
+	return openAt(t, browser, "file://"+file)
+}
+
+// openAt is open for any address.
+func openAt(t *testing.T, browser context.Context, address string) *tab {
 	t.Helper()
 	ctx, end := chromedp.NewContext(browser)
 	t.Cleanup(end)
@@ -84,7 +93,6 @@ func open(t *testing.T, browser context.Context, file string) *tab {
 	call(b, network.Enable, network.EnableParams{})
 	call(b, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{
 		Source: `window.refused = []; document.addEventListener("securitypolicyviolation", (e) => window.refused.push(e.violatedDirective + " " + e.blockedURI))`})
-	address := "file://" + file
 	limited, cancel := context.WithTimeout(ctx, time.Minute)
 	defer cancel()
 	must(t, chromedp.Do(limited, chromedp.Navigate(address)))

@@ -16,6 +16,9 @@ const maxForm = 256 << 10
 // policy lets a page be laid out by our own style sheet and send forms here, and nothing else.
 const policy = "default-src 'none'; style-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 
+// policyOfRound lets the page of readings run our own script too, which keeps each value as it is typed. Without it the page's buttons do.
+const policyOfRound = policy + "; script-src 'self'; connect-src 'self'"
+
 // cookieName holds what tells a phone. Cookies do not keep ports apart: another server on the same address would be sent it too.
 const cookieName = "shedbook-phone"
 

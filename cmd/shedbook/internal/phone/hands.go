@@ -87,6 +87,17 @@ func (h *hands) add(x Hand) error {
 	return h.save(append(slices.Clone(h.all), x))
 }
 
+// free is a name that no phone has yet.
+func (h *hands) free() string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	name := "phone"
+	for n := 2; slices.ContainsFunc(h.all, func(y Hand) bool { return strings.EqualFold(y.Phone, name) }); n++ {
+		name = fmt.Sprint("phone ", n)
+	}
+	return name
+}
+
 // remove forgets the phone of that id or name.
 func (h *hands) remove(name string) (Hand, error) {
 	h.mu.Lock()

@@ -10,7 +10,9 @@
 //   - Every request must name an address that the server was told to listen at, which ends attacks by names that point here (DNS rebinding). Every
 //     request that changes something must come from a page of ours: its Origin, and a token that only the phone's own pages hold.
 //   - Every form carries a key of its own. What is sent twice, because the Wi-Fi went or a button was pressed again, is recorded once.
-//   - Pages need no script. Styles come from this server; the policy forbids everything else.
+//   - Pages work without script. Styles come from this server, and one script: on the page of a round of readings it keeps each value as it is typed. The
+//     policy forbids everything else.
+//   - A value typed in a round is on the disk before it is called kept. It is recorded when the round is signed, once.
 //   - The connection is plain HTTP: who listens on the Wi-Fi can read along, and could take the cookie. Pages and the terminal say so.
 package phone
 
@@ -45,6 +47,11 @@ type Shed interface {
 	// Record makes one entry. The error is an *Ask where a person must say that something odd is meant, a *Refused where it cannot be recorded; nothing
 	// was recorded then. An act whose Once was recorded before gives the answer of then.
 	Record(h Hand, a Act, sure []string) (*Answer, error)
+	// Round is a phone's round of readings as far as it has come. Keep puts what was typed on the disk and gives the round as it is then. Sign records it,
+	// as Record does; the act's What is the reading.
+	Round(h Hand, machine, reading string) (*Round, error)
+	Keep(h Hand, machine, reading string, typed map[string]Typed) (*Round, error)
+	Sign(h Hand, a Act, sure []string) (*Answer, error)
 	// Recorded is the answer given to an act of this hand; nil where there was none.
 	Recorded(h Hand, once string) (*Answer, error)
 }
@@ -80,6 +87,7 @@ type Machine struct {
 	Faults []Fault
 	Groups []Group // what is due
 	Jobs   []Named // of its schedule
+	Read   []Named // readings that are measured
 	Kinds  []Named // what else can be recorded: fault, repair, ...
 }
 
@@ -123,6 +131,7 @@ type Job struct {
 	Fills                []string
 	Tested               bool // it ends in pass or fail
 	Swaps                string
+	Measures             []Named // readings to take with it
 	Counters             []Counter
 }
 
@@ -148,6 +157,52 @@ type Setting struct {
 	Named
 	Now, Unit string
 	Choices   []string
+}
+
+// Round is one reading of all its places, in walking order.
+type Round struct {
+	Machine, Reading, Title string
+	Unit, How, Usual, Limit string
+	Begun                   string // when its first value was kept; "" nothing is kept yet
+	Grades                  []string
+	Conditions              []string // under which it is measured
+	Stretches               []Stretch
+	All, Said, Odd          int
+	Summary                 string
+	Counters                []Counter
+}
+
+// Focus is the field to type into next: the first without a value behind the last that has one.
+func (r *Round) Focus() string {
+	next := ""
+	for _, s := range r.Stretches {
+		for _, a := range s.Asked {
+			if said := a.Value != "" || a.Cannot; said {
+				next = ""
+			} else if next == "" {
+				next = a.Key
+			}
+		}
+	}
+	return next
+}
+
+// Stretch is a part of the way: "front rank, from the left".
+type Stretch struct {
+	Title string
+	Asked []Asked
+}
+
+// Asked is one place: what was measured there the last time, what stands now, and what is odd or wrong about it.
+type Asked struct {
+	Key, Name, Last, Value, Odd, Wrong string
+	Cannot                             bool
+}
+
+// Typed is what stands in the field of one place. Sure: what was odd is meant. Cleared: it showed a value, which was taken out.
+type Typed struct {
+	Value                 string
+	Cannot, Sure, Cleared bool
 }
 
 // Past is what was recorded of a machine, newest first.

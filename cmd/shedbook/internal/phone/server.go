@@ -11,7 +11,7 @@ import (
 	"strings"
 )
 
-//go:embed pages/*.tmpl pages/style.css
+//go:embed pages/*.tmpl pages/style.css pages/round.js
 var files embed.FS
 
 var pages = template.Must(template.New("").ParseFS(files, "pages/*.tmpl"))
@@ -39,19 +39,32 @@ func New(c Config) (*Server, error) {
 		w.Header().Set("Content-Type", "text/css; charset=utf-8")
 		_, _ = w.Write(s.style)
 	})
+	s.mux.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) }) // every browser asks
+	script, err := files.ReadFile("pages/round.js")
+	if err != nil {
+		return nil, err
+	}
+	s.mux.HandleFunc("GET /round.js", func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+		_, _ = w.Write(script)
+	})
 	s.mux.HandleFunc("GET /pair/{token}", s.invited)
 	s.mux.HandleFunc("POST /pair", s.asks)
 	s.mux.HandleFunc("GET /waiting", s.waiting)
 	for pattern, fn := range map[string]func(http.ResponseWriter, *http.Request, *visit){
-		"GET /{$}":                      s.today,
-		"GET /machines":                 s.machines,
-		"GET /m/{machine}":              s.machine,
-		"GET /m/{machine}/past":         s.past,
-		"GET /m/{machine}/job/{job}":    s.job,
-		"GET /m/{machine}/record/{act}": s.form,
-		"GET /m/{machine}/strike/{id}":  s.strike,
-		"POST /record":                  s.record,
-		"GET /recorded/{once}":          s.recorded,
+		"GET /{$}":                                  s.today,
+		"GET /machines":                             s.machines,
+		"GET /m/{machine}":                          s.machine,
+		"GET /m/{machine}/past":                     s.past,
+		"GET /m/{machine}/job/{job}":                s.job,
+		"GET /m/{machine}/record/{act}":             s.form,
+		"GET /m/{machine}/strike/{id}":              s.strike,
+		"GET /m/{machine}/measure/{reading}":        s.round,
+		"POST /m/{machine}/measure/{reading}":       s.keep,
+		"GET /m/{machine}/measure/{reading}/review": s.review,
+		"POST /m/{machine}/measure/{reading}/sign":  s.sign,
+		"POST /record":                              s.record,
+		"GET /recorded/{once}":                      s.recorded,
 	} {
 		s.mux.HandleFunc(pattern, s.page(fn))
 	}
@@ -87,6 +100,9 @@ func (v *visit) Is(name, value string, first bool) bool {
 	}
 	return slices.Contains(v.Old[name], value)
 }
+
+// Sure are the questions that are answered with yes when the form is sent again.
+func (v *visit) Sure() []string { return v.Old["sure"] }
 
 // Next is what to do about the problem.
 func (v *visit) Next() string {
@@ -302,7 +318,8 @@ func (s *Server) greet(w http.ResponseWriter, v *visit, token string, status int
 	v.Data = struct {
 		Token  string
 		People []Person
-	}{token, people}
+		Name   string
+	}{token, people, s.hands.free()}
 	s.show(w, status, "pair", v)
 }
 
