@@ -49,7 +49,9 @@ func (b *tab) visit(address string) {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
 	defer cancel()
+	before := evaluate[string](b, "window.stamp = String(Math.random())")
 	must(b.t, chromedp.Do(ctx, chromedp.Navigate(address)))
+	b.settled(before) // what is typed at once would still go into the page before
 }
 
 // tap clicks what a selector finds and waits until the page that follows is there.
