@@ -89,10 +89,9 @@ func (c *call) phone(a phoning) error {
 		return err
 	}
 	defer shop.close()
-	if a.yard != "" {
-		if _, err := shop.Today(a.yard); err != nil {
-			return failed("unknown-yard", "shedbook show names the yards", "%v", err)
-		}
+	c.say("reading the book\n")
+	if _, err := shop.Today(a.yard); err != nil { // the first phone need not wait for what takes long once
+		return err
 	}
 	listener, err := net.Listen("tcp", net.JoinHostPort(host, strconv.Itoa(a.port)))
 	if err != nil {

@@ -17,12 +17,16 @@ const roundPage = "/m/drill/measure/disc-reach"
 // keys are the places of a round in the order of the page.
 func (h *handset) keys() []string {
 	h.p.t.Helper()
-	var out []string
-	for _, m := range regexp.MustCompile(`name="v\.([^"]+)"`).FindAllStringSubmatch(h.get(roundPage).text, -1) {
-		out = append(out, m[1])
-	}
+	out := keysIn(h.get(roundPage).text)
 	if len(out) != 48 {
 		h.p.t.Fatalf("%d places", len(out))
+	}
+	return out
+}
+
+func keysIn(page string) (out []string) {
+	for _, m := range regexp.MustCompile(`name="v\.([^"]+)"`).FindAllStringSubmatch(page, -1) {
+		out = append(out, m[1])
 	}
 	return out
 }
