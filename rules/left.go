@@ -22,6 +22,8 @@ type Left struct {
 	Past    int               // of Places measured past the limit
 	Worst   int               // index of the place with the least share left; -1 where none is known
 	Middle  float64           // the middle share left of those known
+	Now     int               // index of the place that likely has the least left on the state's day, as Least orders them; -1 where none is known
+	Mid     float64           // the middle share likely left on the state's day
 	Err     error             // why nothing is forecast
 	Wear    *Wear             // the forecast it rests on
 }
@@ -43,6 +45,9 @@ type LeftPlace struct {
 	Known    bool              // Share is: measured, and new size and limit are known
 	Past     bool              // the last reading is past the limit
 	Assumed  bool              // the part's age or the reading was taken as given
+	NowShare float64           // as Share, likely on the state's day, by the forecast; a part never measured has one where it was new and its sisters were measured
+	NowKnown bool              // NowShare and NowSize are
+	NowSize  quantity.Quantity // the likely size on the state's day
 	Forecast bool              // Low, Likely and High are there
 	Low      float64           // further use to the limit in the counter's unit, low and high at 80 %; infinite where beyond sight
 	Likely   float64
@@ -134,6 +139,7 @@ func (l *Left) place(j *judge, w *Wear, p *Worn) {
 	}
 	if f := p.Forecast; f != nil {
 		x.Forecast, x.Low, x.Likely, x.High = true, f.Limits.Low, f.Left, f.Limits.High
+		l.today(&x, f)
 	}
 	l.Places = append(l.Places, x)
 }
@@ -188,7 +194,29 @@ func (l *Left) sum() {
 		}
 	}
 	slices.Sort(shares)
-	if n := len(shares); n > 0 {
-		l.Middle = (shares[(n-1)/2] + shares[n/2]) / 2
+	l.Middle = middleOf(shares)
+	l.Now = -1
+	var now []float64
+	for i := range l.Places {
+		p := &l.Places[i]
+		share, ok := p.Today()
+		if !ok {
+			continue
+		}
+		now = append(now, share)
+		if l.Now < 0 || least(p, &l.Places[l.Now]) < 0 {
+			l.Now = i
+		}
 	}
+	slices.Sort(now)
+	l.Mid = middleOf(now)
+}
+
+// middleOf is the middle of sorted numbers; 0 of none.
+func middleOf(sorted []float64) float64 {
+	n := len(sorted)
+	if n == 0 {
+		return 0
+	}
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }

@@ -93,6 +93,43 @@ func TestLeftForecast(t *testing.T) {
 	}
 }
 
+// Worn on a line, half an inch a thousand acres, discs that measured 14.5 in at 3,000 ac stand at 14.2 in after 600 ac more: a tenth of the two inches from new to
+// the limit. None is past it today; after 1,000 ac more than these all are. The reading of the last day alone would say a quarter.
+func TestLeftToday(t *testing.T) {
+	s := newShed(t, wornText)
+	s.read("2024-12-31", "area 0 ac")
+	for i, day := range []string{"2025-03-01", "2025-06-01", "2025-09-01"} {
+		s.read(day, fmt.Sprintf("area %d ac", 1000*(i+1)))
+		var values []string
+		for o := 1; o <= 8; o++ {
+			values = append(values, fmt.Sprintf("opener/%d=%g in", o, 16-0.5*float64(i+1)+float64((o*7+i*3)%3-1)/64))
+		}
+		s.measure(day, "disc-size", values...)
+	}
+	s.read("2025-09-20", "area 3600 ac")
+	st := s.state("2025-09-21")
+	l := LeftOf(st, st.Machine("rig"))[0]
+	for _, p := range l.Places {
+		if now, ok := p.Today(); !ok || math.Abs(now-0.1) > 0.05 || math.Abs(p.NowSize.Float64()-14.2) > 0.1 || math.Abs(p.Share-0.25) > 0.02 {
+			t.Errorf("%s: today %.3f of it, %s; when measured %.3f", p.Position, now, p.NowSize, p.Share)
+		}
+	}
+	least := l.Least()
+	for i := 1; i < len(least); i++ {
+		if a, b := least[i-1], least[i]; a.NowShare > b.NowShare {
+			t.Errorf("%s (%.4f) stands before %s (%.4f)", a.Position, a.NowShare, b.Position, b.NowShare)
+		}
+	}
+	if len(least) != 8 || least[0] != &l.Places[l.Now] || l.Forecasted() != 8 {
+		t.Errorf("%d places, the first not the least, of %d", len(least), l.Forecasted())
+	}
+	now, ok := l.Wear.Within(0)
+	later, _ := l.Wear.Within(1600)
+	if !ok || now.Likely != 0 || later.Likely != 8 || later.Low < now.High {
+		t.Errorf("past the limit today %+v, after 1600 ac more %+v", now, later)
+	}
+}
+
 // The spot check is six of eight places in walking order, with the worst and the one whose disc was changed last among them, and says what was last measured less
 // what was expected to wear since.
 func TestSpotCheck(t *testing.T) {

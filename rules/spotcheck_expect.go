@@ -13,13 +13,14 @@ import (
 // spotGuess is the share of the wear expected since the last reading by which it may be off where the readings are too few to tell. Our own round figure.
 const spotGuess = 0.5
 
-// wornKey orders places by the least share left there, the least as the greatest text.
+// wornKey orders places by the least share likely left there today, the least as the greatest text.
 func (c *spotting) wornKey(p record.Position) (string, bool) {
 	least, ok := math.Inf(1), false
 	for i := range c.left {
 		for _, x := range c.left[i].Places {
-			if x.Place == p && x.Known {
-				least, ok = min(least, x.Share), true
+			share, known := x.Today()
+			if x.Place == p && known {
+				least, ok = min(least, share), true
 			}
 		}
 	}

@@ -24,7 +24,7 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 		}
 	}
 	for i := range s.left {
-		if l := &s.left[i]; l.Worst >= 0 {
+		if l := &s.left[i]; l.Now >= 0 {
 			w.Left = append(w.Left, s.leftShort(l))
 		}
 	}
@@ -43,10 +43,20 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 	return paper.Section{ID: "windscreen", Title: "Windscreen card", Note: "Half a sheet, to be cut out.", NewSheet: true, Blocks: []paper.Block{w}}
 }
 
-// leftShort says what is left in few words.
+// leftShort says what is left in few words: today's likely first, for the measured alone flatters.
 func (s *saleFile) leftShort(l *rules.Left) string {
-	worst := &l.Places[l.Worst]
-	return fmt.Sprintf("%s: %s at %s, half over %s, measured %s", capital(l.Title), leastWords(worst), s.leftPlace(worst), share(l.Middle), worst.On.Date()) + before(", worked since: ", s.since(worst))
+	var parts []string
+	if now := &l.Places[l.Now]; now.NowKnown {
+		parts = append(parts, "today likely "+s.leastNow(now)+", half over "+share(l.Mid))
+	}
+	if count, ok := l.Wear.Within(0); ok && len(l.Places) > 1 {
+		parts = append(parts, fmt.Sprintf("likely past their limit today: %d to %d of %d", count.Low, count.High, l.Forecasted()))
+	}
+	if l.Worst >= 0 {
+		worst := &l.Places[l.Worst]
+		parts = append(parts, "measured "+worst.On.Date()+before(", ", ago(s.since(worst)))+": "+leastWords(worst)+" at "+s.leftPlace(worst)+s.sameAs(l, worst))
+	}
+	return capital(l.Title) + ": " + strings.Join(parts, "; ")
 }
 
 // breadth is how many places the main things have, and how wide it is, by its options.

@@ -77,9 +77,12 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		p := &spot.Places[i]
 		where := s.places(record.NewPositions(p.Place)) + before(" (", why[p.Why]) + iff(why[p.Why] != "", ")")
 		for _, x := range p.Expected {
-			text := s.size(asOnTape(x.Expected))
+			text := s.about(x.Expected)
 			if x.Within.Sign() > 0 {
-				text += " \u00b1 " + asOnTape(s.c.usualApart(x.Within)).String()
+				text += ", from " + s.between(x.Expected, x.Within)
+			}
+			if limit, ok := s.limitOf(x.Reading); ok {
+				text += "; limit " + s.size(limit)
 			}
 			text += " (" + iff(x.AsNew, "new, ") + s.size(x.Last) + iff(x.AsNew, ", fitted ") + iff(!x.AsNew, " on ") + x.On.Date()
 			if x.Worked.Sign() > 0 {
@@ -102,6 +105,16 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		}
 	}
 	return out
+}
+
+// limitOf is the limit of what wears.
+func (s *saleFile) limitOf(reading string) (quantity.Quantity, bool) {
+	for i := range s.left {
+		if s.left[i].Reading.Name == reading {
+			return s.left[i].Limit, true
+		}
+	}
+	return quantity.Quantity{}, false
 }
 
 // asOnTape is a size to a hundredth: a tape shows no more.

@@ -1,16 +1,13 @@
 package main
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"shedbook/cmd/shedbook/internal/paper"
-	"shedbook/cmd/shedbook/internal/sentence"
 	"shedbook/rules"
-	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
@@ -35,25 +32,86 @@ func (s *saleFile) wearLeft() paper.Section {
 	return out
 }
 
-// leftWords says in a sentence what is left of one kind of part.
-func (s *saleFile) leftWords(l *rules.Left) string {
-	if l.Worst < 0 {
-		return fmt.Sprintf("%s: measured, but what is left is not known without the size of a new one", capital(l.Title))
+// leftWords says in sentences what is left of one kind of part: today's likely first, then what was measured, then who was not.
+func (s *saleFile) leftWords(l *rules.Left) []string {
+	if l.Now < 0 {
+		return []string{fmt.Sprintf("%s: measured, but what is left is not known without the size of a new one.", capital(l.Title))}
 	}
-	worst := &l.Places[l.Worst]
-	text := fmt.Sprintf("%s: when last measured, %s, %s at %s (%s, limit %s); half had more than %s", capital(l.Title), sinceDay(worst.On), leastWords(worst), s.leftPlace(worst), s.size(worst.Size), s.size(l.Limit), share(l.Middle))
-	if worst.Since.Sign() > 0 {
-		text += "; " + s.amount(worst.Since) + " worked since"
+	var out []string
+	now := &l.Places[l.Now]
+	if now.NowKnown {
+		out = append(out, fmt.Sprintf("%s: today likely %s (about %s; limit %s); half likely have more than %s. That is worked out from what was measured and the use since.",
+			capital(l.Title), s.leastNow(now), s.about(now.NowSize), s.limit(l.Limit), share(l.Mid)))
 	}
-	for _, x := range []struct {
-		n    int
-		what string
-	}{{l.Past, "past the limit"}, {l.Never, "never measured"}} {
-		if x.n > 0 {
-			text += fmt.Sprintf("; %d %s", x.n, x.what)
+	if l.Worst >= 0 {
+		worst := &l.Places[l.Worst]
+		text := "Last measured " + sinceDay(worst.On) + before(", ", ago(s.since(worst))) + ": " + leastWords(worst) + " at " + s.leftPlace(worst) + s.sameAs(l, worst) + " (" + s.size(worst.Size) + iff(!now.NowKnown, "; limit "+s.limit(l.Limit)) + "); half had more than " + share(l.Middle)
+		if !now.NowKnown {
+			text = capital(l.Title) + ". " + text
+		}
+		if l.Past > 0 {
+			text += fmt.Sprintf("; %d past the limit", l.Past)
+		}
+		out = append(out, text+".")
+	}
+	if all := s.dueNow(l); all != "" {
+		out = append(out, all)
+	}
+	return out
+}
+
+// ago is how much was worked since.
+func ago(use string) string { return before("", use) + iff(use != "", " ago") }
+
+// sameAs names how many other places read the same as the worst.
+func (s *saleFile) sameAs(l *rules.Left, worst *rules.LeftPlace) string {
+	n := 0
+	for i := range l.Places {
+		if p := &l.Places[i]; p != worst && p.Known && p.Share == worst.Share && p.On.Date() == worst.On.Date() {
+			n++
 		}
 	}
-	return text
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" and %d more", n)
+}
+
+// leastNow is what the worst place likely has left today.
+func (s *saleFile) leastNow(p *rules.LeftPlace) string {
+	if p.NowShare <= 0 {
+		return "at or past its limit at " + s.leftPlace(p)
+	}
+	return "least left " + share(p.NowShare) + " at " + s.leftPlace(p)
+}
+
+// dueNow is how many parts likely are at their limit today, and how many more come to it; "" where nobody can say. All share the ground to come: the limits are wide.
+func (s *saleFile) dueNow(l *rules.Left) string {
+	now, ok := l.Wear.Within(0)
+	if !ok || len(l.Places) < 2 {
+		return ""
+	}
+	text := fmt.Sprintf("All together, of %d: likely %s today (%d to %d in four of five cases)", l.Forecasted(), does(fmt.Sprint(now.Likely), now.Likely, "is past its limit", "are past their limit"), now.Low, now.High)
+	for _, more := range lookAheads(l.Wear.Ahead.Whole) {
+		then, _ := l.Wear.Within(more)
+		text += fmt.Sprintf("; within %s more about %d in all (%d to %d)", s.amount(l.Wear.Use(more)), then.Likely, then.Low, then.High)
+	}
+	return text + "."
+}
+
+// lookAheads are two round stretches of use, about a third and two thirds of a whole season's.
+func lookAheads(season float64) []float64 {
+	if season < 3 || math.IsInf(season, 0) {
+		return nil
+	}
+	step := math.Pow10(int(math.Floor(math.Log10(season / 3))))
+	for _, n := range []float64{5, 2} {
+		if n*step <= season/3 {
+			step *= n
+			break
+		}
+	}
+	return []float64{step, 2 * step}
 }
 
 // leastWords is what the worst place has left.
@@ -67,10 +125,6 @@ func leastWords(p *rules.LeftPlace) string {
 // share is a part of the whole in percent; below none it is past the limit.
 func share(v float64) string { return fmt.Sprintf("%d %%", int(math.Round(100*v))) }
 
-func (s *saleFile) size(q quantity.Quantity) string {
-	return sentence.Value(record.Amount(q), s.c.system)
-}
-
 func (s *saleFile) leftPlace(p *rules.LeftPlace) string {
 	return strings.TrimSpace(s.places(record.NewPositions(p.Place)) + " " + p.Hand)
 }
@@ -79,26 +133,94 @@ func (s *saleFile) leftPlace(p *rules.LeftPlace) string {
 const worstShown = 5
 
 func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
-	out := []paper.Block{paper.Para{Text: paper.Say(s.leftWords(l) + ".")}}
-	known := slices.DeleteFunc(slices.Clone(l.Places), func(p rules.LeftPlace) bool { return !p.Known })
-	slices.SortStableFunc(known, func(a, b rules.LeftPlace) int { return cmp.Or(less(a.Share, b.Share), less(a.Likely, b.Likely)) })
+	var out []paper.Block
+	for _, text := range s.leftWords(l) {
+		out = append(out, paper.Para{Text: paper.Say(text)})
+	}
+	if n := l.Now; n < 0 {
+		return out
+	}
 	var rows []paper.Row
-	for i := range known[:min(worstShown, len(known))] {
-		p := &known[i]
-		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(s.leftPlace(p)), s.leftShare(p), says(s.size(p.Size)+", "+sinceDay(p.On)+" by "+s.person(p.Person), p.Entries[max(0, len(p.Entries)-1):]...), paper.Say(s.since(p)), paper.Say(s.further(l, p))}})
+	least := l.Least()
+	for _, p := range least[:min(worstShown, len(least))] {
+		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(s.leftPlace(p)), s.leftToday(p), s.leftMeasured(p), paper.Say(s.since(p)), paper.Say(s.further(l, p))}})
 	}
 	if len(rows) > 0 && len(l.Places) > 1 {
-		out = append(out, paper.Table{Caption: "The least left", Columns: []paper.Column{{Title: "where", Narrow: true}, {Title: "left when measured"}, {Title: "measured"}, {Title: "worked since"}, {Title: "from today to the limit"}}, Rows: rows})
+		out = append(out, paper.Table{Caption: "The least left", Columns: []paper.Column{{Title: "where", Narrow: true}, {Title: "likely left today"}, {Title: "measured"}, {Title: "worked since"}, {Title: "from today to the limit"}}, Rows: rows})
 	}
 	if l.Err != nil && l.Wear != nil {
 		out = append(out, paper.Para{Text: paper.Say(capital(strings.SplitN(noForecast(l.Err, l.Wear), ": shedbook", 2)[0]) + ".")})
 	}
 	if len(l.Places) > 1 && l.Worst >= 0 {
-		about := "Each bar is a place in the machine's own order: its whole height is new, nothing is the limit. A triangle marks what the forecast would change now."
+		about := "A bar is a place, in the machine's own order, as it was last measured: its whole height is a new part, nothing is the limit."
+		if l.Places[l.Now].NowKnown {
+			about += " The short stroke across it is where it likely stands today."
+		}
 		if l.Wear != nil && l.Err == nil && !l.Wear.Ahead.Blind {
-			about += fmt.Sprintf(" The line through a bar is where it will stand, in four of five cases, after another %s (%s).", s.amount(l.Wear.Use(l.Wear.Ahead.Use)), l.Wear.Ahead.From)
+			about += fmt.Sprintf(" The upright line is where it will stand, in four of five cases, after %s more (%s). A triangle marks a part as likely as not to pass its limit by then: to be changed now.", s.amount(l.Wear.Use(l.Wear.Ahead.Use)), s.rest(l.Wear))
 		}
 		out = append(out, paper.Figure{Title: capital(l.Title) + ": what is left, place by place", About: about, Chart: s.leftChart(l)})
+	}
+	if gaps := s.notMeasured(l); len(gaps) > 0 {
+		out = append(out, paper.List{Items: gaps})
+	}
+	return out
+}
+
+// rest is what the use looked ahead to is: a season's plan, less what was worked of it.
+func (s *saleFile) rest(w *rules.Wear) string {
+	if w.Ahead.Open && w.Ahead.Season != nil {
+		return "what is left of " + w.Ahead.From + " for " + w.Ahead.Name
+	}
+	return w.Ahead.From
+}
+
+// notMeasured names the places that have no size: never measured, with what sits there, and out of use.
+func (s *saleFile) notMeasured(l *rules.Left) []paper.Text {
+	var out []paper.Text
+	for i := range l.Places {
+		p := &l.Places[i]
+		if p.On != "" {
+			continue
+		}
+		if len(out) == worstShown+1 {
+			out[worstShown] = paper.Say(fmt.Sprintf("and %d more never measured", l.Never-worstShown))
+			break
+		}
+		text, from := s.leftPlace(p)+": "+s.neverSays(p), []record.ID(nil)
+		if p.Part != nil && len(p.Part.Stays) > 0 && !p.Part.Assumed {
+			from = append(from, p.Part.Stays[len(p.Part.Stays)-1].Entry)
+		}
+		out = append(out, marked(paper.Watch, "not measured", text, from...))
+	}
+	for _, o := range s.outOf(l) {
+		out = append(out, marked(paper.Late, "out of use", s.places(o.at)+": "+o.Why+", since "+sinceDay(o.Since)+"; left out of the sums and of the card", o.Entry))
+	}
+	return out
+}
+
+// neverSays is why a place has no size: what was put in there, and when.
+func (s *saleFile) neverSays(p *rules.LeftPlace) string {
+	if p.Part == nil || p.Part.Assumed || p.Part.In == "" {
+		return "never measured"
+	}
+	return iff(p.Part.Segment == 1, "new ") + "part put in " + sinceDay(p.Part.In) + ", not measured since"
+}
+
+// outOf are the places of a reading that are out of use: the forecast leaves them out.
+func (s *saleFile) outOf(l *rules.Left) []outView {
+	var out []outView
+	for _, o := range s.v.Out {
+		var at []record.Position
+		for _, p := range o.at.All() {
+			if p.Noun == l.Reading.Of {
+				at = append(at, p)
+			}
+		}
+		if len(at) > 0 {
+			o.at = record.NewPositions(at...)
+			out = append(out, o)
+		}
 	}
 	return out
 }
@@ -110,21 +232,32 @@ func (s *saleFile) since(p *rules.LeftPlace) string {
 	return s.amount(p.Since)
 }
 
-func less(a, b float64) int {
+// leftToday is what a place likely has left today.
+func (s *saleFile) leftToday(p *rules.LeftPlace) paper.Text {
 	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
+	case p.Past:
+		return marked(paper.Stop, "past its limit", "")
+	case p.NowKnown && p.NowShare <= 0:
+		return paper.Say("none, about " + s.about(p.NowSize))
+	case p.NowKnown:
+		return paper.Say(share(p.NowShare) + ", about " + s.about(p.NowSize))
 	}
-	return 0
+	return paper.Say("not known")
 }
 
-func (s *saleFile) leftShare(p *rules.LeftPlace) paper.Text {
-	if p.Past {
-		return marked(paper.Stop, "past its limit", "")
+// leftMeasured is what a place last read, and who measured.
+func (s *saleFile) leftMeasured(p *rules.LeftPlace) paper.Text {
+	if p.On == "" {
+		return paper.Say(s.neverSays(p))
 	}
-	return paper.Say(share(p.Share) + iff(p.Assumed, ", from an assumed age"))
+	return says(s.size(p.Size)+before(", ", s.shareThen(p))+", "+sinceDay(p.On)+" by "+s.person(p.Person), p.Entries[max(0, len(p.Entries)-1):]...)
+}
+
+func (s *saleFile) shareThen(p *rules.LeftPlace) string {
+	if !p.Known {
+		return ""
+	}
+	return share(p.Share) + " left" + iff(p.Assumed, " (age assumed)")
 }
 
 // further is how much more use a part likely has.
@@ -154,25 +287,33 @@ func (s *saleFile) further(l *rules.Left, p *rules.LeftPlace) string {
 
 // leftChart draws every place; ranks apart.
 func (s *saleFile) leftChart(l *rules.Left) paper.Left {
-	c := paper.Left{What: l.Title, Ends: "limit " + s.size(l.Limit) + ", common practice: the operator's manual rules"}
+	c := paper.Left{What: l.Title, Ends: "limit " + s.limit(l.Limit) + ", common practice: the operator's manual rules"}
 	rows := map[int]*paper.LeftRow{}
 	var ranks []int
-	order := make([]int, len(l.Places)) // as they stand in the machine, not as one walks
-	for i := range order {
-		order[i] = i
+	type bar struct {
+		at record.Position
+		paper.LeftBar
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return l.Places[a].Place.Compare(l.Places[b].Place) })
-	for _, i := range order {
-		p := &l.Places[i]
+	var bars []bar
+	for i := range l.Places {
+		bars = append(bars, bar{l.Places[i].Place, s.leftBar(l, i)})
+	}
+	for _, o := range s.outOf(l) {
+		for _, p := range o.at.All() {
+			bars = append(bars, bar{p, paper.LeftBar{Label: placeLabel(p, ""), Share: math.NaN(), Low: math.NaN(), High: math.NaN(), Today: math.NaN(), Gone: true, Note: "out of use since " + sinceDay(o.Since) + ": " + o.Why, From: []string{string(o.Entry)}}})
+		}
+	}
+	slices.SortStableFunc(bars, func(a, b bar) int { return a.at.Compare(b.at) }) // as they stand in the machine, not as one walks
+	for _, x := range bars {
 		rank := 0
 		if s.m.Fitted != nil {
-			rank = s.m.Fitted.Rank(p.Place)
+			rank = s.m.Fitted.Rank(x.at)
 		}
 		if rows[rank] == nil {
 			rows[rank] = &paper.LeftRow{}
 			ranks = append(ranks, rank)
 		}
-		rows[rank].Places = append(rows[rank].Places, s.leftBar(l, i))
+		rows[rank].Places = append(rows[rank].Places, x.LeftBar)
 	}
 	slices.Sort(ranks)
 	for i, r := range ranks {
@@ -190,7 +331,7 @@ func (s *saleFile) leftChart(l *rules.Left) paper.Left {
 
 func (s *saleFile) leftBar(l *rules.Left, i int) paper.LeftBar {
 	p := &l.Places[i]
-	b := paper.LeftBar{Label: placeLabel(p), Share: math.NaN(), Low: math.NaN(), High: math.NaN(), Day: p.On.Date()}
+	b := paper.LeftBar{Label: placeLabel(p.Place, p.Hand), Share: math.NaN(), Low: math.NaN(), High: math.NaN(), Today: math.NaN(), Day: p.On.Date()}
 	if p.On != "" {
 		b.Size = s.size(p.Size)
 		b.From = strs2(p.Entries[max(0, len(p.Entries)-1):])
@@ -198,12 +339,18 @@ func (s *saleFile) leftBar(l *rules.Left, i int) paper.LeftBar {
 	if p.Known {
 		b.Share = p.Share
 	}
-	b.Note = marks(iff(p.Past, "past its limit"), iff(p.Assumed, "from an assumed age"), iff(p.On == "", "never measured"))
+	if p.NowKnown {
+		b.Today = p.NowShare
+	}
+	b.Note = marks(iff(p.Past, "past its limit"), iff(p.Assumed, "age assumed"))
+	if p.On == "" {
+		b.Note = marks(b.Note, s.neverSays(p))
+	}
 	if l.Wear == nil || i >= len(l.Wear.Parts) {
 		return b
 	}
 	w := &l.Wear.Parts[i]
-	if b.Now = w.Do == rules.ChangeNow || p.Past; b.Now {
+	if b.Change = w.Do == rules.ChangeNow || p.Past; b.Change {
 		b.Note = marks("change now", b.Note)
 	}
 	if f := w.Forecast; f != nil && p.Known && !l.Wear.Ahead.Blind {
@@ -215,13 +362,13 @@ func (s *saleFile) leftBar(l *rules.Left, i int) paper.LeftBar {
 }
 
 // placeLabel is a place's number or name without its noun, and the hand's first letter.
-func placeLabel(p *rules.LeftPlace) string {
-	label := p.Place.String()
+func placeLabel(p record.Position, hand string) string {
+	label := p.String()
 	if i := strings.IndexByte(label, '/'); i >= 0 {
 		label = label[i+1:]
 	}
-	if p.Hand != "" {
-		label += strings.ToUpper(p.Hand[:1])
+	if hand != "" {
+		label += strings.ToUpper(hand[:1])
 	}
 	return label
 }

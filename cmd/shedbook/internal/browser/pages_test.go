@@ -136,7 +136,7 @@ func figures() []paper.Figure {
 		lefts, values := paper.LeftRow{Name: []string{"front rank", "rear rank"}[r]}, paper.PlaceRow{Name: []string{"front rank", "rear rank"}[r]}
 		for i := range 24 {
 			n, share := fmt.Sprint(1+2*i+r), .9-.03*float64((i*7)%24)
-			bar := paper.LeftBar{Label: n, Share: share, Low: share - .22, High: share - .08, Size: "5.4 in", Day: "2026-04-02", Now: share < .22}
+			bar := paper.LeftBar{Label: n, Share: share, Low: share - .22, High: share - .08, Size: "5.4 in", Day: "2026-04-02", Today: share - .05, Change: share < .22}
 			if i == 5 {
 				bar.Share, bar.Low, bar.High = none, none, none
 			}

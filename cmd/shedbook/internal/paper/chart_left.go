@@ -1,6 +1,9 @@
 package paper
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Left is how much wear is left at each place, in the machine's own order of places: a bar each, from none (the limit) to all (new).
 type Left struct {
@@ -19,12 +22,15 @@ type LeftRow struct {
 type LeftBar struct {
 	Label string  // "12"
 	Share float64 // 1 new, 0 at the limit, below 0 past it; NaN: not known
+	// Today is where it likely stands today; NaN: nobody can say.
+	Today float64
 	// Low and High are where it is likely to stand at the end of the coming season; both NaN: nobody can say.
 	Low, High float64
 	Size      string // "5.4 in", as last measured
 	Day       string // when
 	Note      string // "change now", "assumed", "changed 2026-04-02"; stands in the table
-	Now       bool   // to be changed now: drawn with a mark
+	Change    bool   // to be changed now: drawn with a mark
+	Gone      bool   // out of use: an empty slot, crossed out
 	From      []string
 }
 
@@ -39,7 +45,7 @@ func (c Left) draw(width float64) drawing {
 		}
 		lo := 0.0
 		for _, b := range row.Places {
-			for _, v := range []float64{b.Share, b.Low} {
+			for _, v := range []float64{b.Share, b.Today, b.Low} {
 				if finite(v) {
 					lo = min(lo, v)
 				}
@@ -57,13 +63,23 @@ func (c Left) draw(width float64) drawing {
 		}
 		each := (right - left) / float64(max(len(row.Places), 1))
 		each = min(each, 30)
+		every := 1
+		for _, b := range row.Places { // every n-th label, evenly: two never run together
+			for every < len(row.Places) && each*float64(every) < 6.5*float64(len([]rune(b.Label)))+4 {
+				every++
+			}
+		}
 		for i, b := range row.Places {
 			x := left + each*float64(i)
 			mid := x + each/2
 			switch {
+			case b.Gone:
+				r := min(4, each*.3)
+				d.line("out", [2]float64{mid - r, up.at(0) - 5 - r}, [2]float64{mid + r, up.at(0) - 5 + r})
+				d.line("out", [2]float64{mid - r, up.at(0) - 5 + r}, [2]float64{mid + r, up.at(0) - 5 - r})
 			case !finite(b.Share):
 				d.words("tick at-middle", mid, up.at(0)-4, "?")
-			case b.Now:
+			case b.Change:
 				d.box("bar worn", x+each*.16, up.at(0), each*.68, up.at(max(min(b.Share, 1), lo))-up.at(0))
 				d.dot("triangle", "mark-on grave", mid, up.at(max(min(b.Share, 1), 0))-8, 4)
 			default:
@@ -72,7 +88,11 @@ func (c Left) draw(width float64) drawing {
 			if finite(b.Low) && finite(b.High) {
 				d.line("whisker", [2]float64{mid, up.at(max(b.Low, lo))}, [2]float64{mid, up.at(min(b.High, 1))})
 			}
-			if each >= 17 || i%2 == 0 || len(b.Label) < 2 {
+			if finite(b.Today) {
+				at := up.at(max(min(b.Today, 1), lo))
+				d.line("today", [2]float64{x + each*.06, at}, [2]float64{x + each*.94, at})
+			}
+			if i%every == 0 {
 				d.words("small at-middle", mid, y+tall+13, cut(b.Label, 2*each+8))
 			}
 		}
@@ -104,12 +124,15 @@ func (c Left) lines(room float64) []LeftRow {
 }
 
 func (c Left) Table() Table {
-	t := Table{Caption: c.What, Columns: []Column{{Title: "place", Narrow: true}, {Title: "left", Number: true}, {Title: "measured", Number: true}, {Title: "when", Narrow: true}, {Title: "after the coming season", Number: true}, {Title: ""}}, Foot: c.Ends}
+	t := Table{Caption: c.What, Columns: []Column{{Title: "place", Narrow: true}, {Title: "left when measured", Number: true}, {Title: "measured", Number: true}, {Title: "when", Narrow: true}, {Title: "likely left today", Number: true}, {Title: "after the season", Number: true}, {Title: ""}}, Foot: c.Ends}
 	for _, r := range c.Rows {
 		for _, b := range r.Places {
-			share, ahead := "not known", ""
+			share, now, ahead := "not known", "", ""
 			if finite(b.Share) {
 				share = percent(b.Share)
+			}
+			if finite(b.Today) {
+				now = percent(b.Today)
 			}
 			if finite(b.Low) && finite(b.High) {
 				ahead = percent(b.Low) + " to " + percent(b.High)
@@ -118,10 +141,10 @@ func (c Left) Table() Table {
 			if r.Name != "" {
 				label += ", " + r.Name
 			}
-			t.Rows = append(t.Rows, Row{[]Text{Say(label), Say(share), Say(b.Size), Say(b.Day), Say(ahead), Say(b.Note, b.From...)}})
+			t.Rows = append(t.Rows, Row{[]Text{Say(label), Say(share), Say(b.Size), Say(b.Day), Say(now), Say(ahead), Say(b.Note, b.From...)}})
 		}
 	}
 	return t
 }
 
-func percent(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) }
+func percent(v float64) string { return fmt.Sprintf("%d %%", int(math.Round(100*v))) }

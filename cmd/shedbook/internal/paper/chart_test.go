@@ -27,9 +27,9 @@ func charts(label string) map[string]Chart {
 			n := fmt.Sprint(1 + 2*i + r)
 			bar := LeftBar{Label: n, Share: .9 - .03*float64((i*7)%24), Low: nan, High: nan, Size: "5.4 in", Day: "2026-04-02"}
 			bar.Low, bar.High = bar.Share-.22, bar.Share-.08
-			bar.Now = bar.Low < 0
+			bar.Change, bar.Today, bar.Gone = bar.Low < 0, bar.Share-.1, i == 6
 			if i == 5 {
-				bar.Share, bar.Low, bar.High = nan, nan, nan
+				bar.Share, bar.Today, bar.Low, bar.High = nan, nan, nan, nan
 			}
 			row.Places = append(row.Places, bar)
 			p := PlaceValue{Label: n, Values: []float64{6, 6}, Says: []string{"6", "6"}}
@@ -64,7 +64,7 @@ func TestChartsStayOnTheirField(t *testing.T) {
 	for i, c := range []Chart{
 		CounterLine{}, CounterLine{Points: []CounterDot{{Day: "2026-01-01", Value: 5}}}, CounterLine{Points: []CounterDot{{Day: "soon", Value: 5}, {Day: "2026-01-01", Value: nan}}},
 		CounterLine{Points: []CounterDot{{Day: "2026-01-01", Value: 0}, {Day: "2026-01-01", Value: 0}}, OnDay: "2026-01-01"},
-		Left{}, Left{Rows: []LeftRow{{}}}, Left{Rows: []LeftRow{{Places: []LeftBar{{Share: nan, Low: nan, High: nan}, {Share: -40, Low: -80, High: inf}}}}}, Left{Rows: []LeftRow{{Places: make([]LeftBar, 400)}}},
+		Left{}, Left{Rows: []LeftRow{{}}}, Left{Rows: []LeftRow{{Places: []LeftBar{{Share: nan, Today: nan, Low: nan, High: nan}, {Share: -40, Today: -inf, Low: -80, High: inf}}}}}, Left{Rows: []LeftRow{{Places: make([]LeftBar, 400)}}},
 		WearLines{}, WearLines{Parts: []WearPart{{Dots: []WearDot{{5, 5}}, Strong: true}}, Limit: nan}, WearLines{Parts: []WearPart{{Dots: []WearDot{{nan, 5}, {1, inf}}}}},
 		Kept{}, Kept{[]KeptSeason{{}}}, Places{}, Places{Series: []PlaceSeries{{}}, Rows: []PlaceRow{{Places: []PlaceValue{{Values: []float64{nan}}, {Values: []float64{1, 2, 3}}, {}}}}},
 		Places{Rows: []PlaceRow{{Places: make([]PlaceValue, 400)}}},
@@ -113,7 +113,7 @@ func numbers(t *testing.T, name string, s shape) []float64 {
 
 // Heights say what the numbers say: the bar of a place half worn is half as high as that of a new one, and a size at the limit lies on the limit's line.
 func TestChartGeometry(t *testing.T) {
-	left := Left{Rows: []LeftRow{{Places: []LeftBar{{Label: "1", Share: 1, Low: math.NaN(), High: math.NaN()}, {Label: "2", Share: .5, Low: math.NaN(), High: math.NaN()}}}}}
+	left := Left{Rows: []LeftRow{{Places: []LeftBar{{Label: "1", Share: 1, Today: math.NaN(), Low: math.NaN(), High: math.NaN()}, {Label: "2", Share: .5, Today: math.NaN(), Low: math.NaN(), High: math.NaN()}}}}}
 	var heights []float64
 	for _, s := range left.draw(wide).Shapes {
 		if s.Class == "bar one" {
