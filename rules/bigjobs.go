@@ -47,15 +47,16 @@ type Money struct {
 // Why work is listed as big.
 const (
 	BigSet     = "set"  // parts at many places at once
-	BigJobDone = "job"  // a job that the schedule reckons long, or of an hour at least that includes others; tidying up after a season is none
+	BigJobDone = "job"  // a job that the schedule reckons long, or that took long; the rounds of a season, and tidying up after it, are none
 	BigShop    = "shop" // done by a shop
 	BigCost    = "cost" // among the dearest of the machine
 	BigTime    = "time" // hours of work as written, or of time lost
+	BigMend    = "mend" // a repair that put a fault right, or that parts went into
 )
 
 // Bounds of what is big. Our own round figures.
 const (
-	BigPlaces  = 8   // parts put in at once
+	BigPlaces  = 4   // parts put in at once
 	BigMinutes = 240 // of work
 	setDays    = 7   // parts of a kind put in no more than so many days apart are one job
 	dearest    = 10  // one in so many of the jobs with a cost, one at least, is dear
@@ -116,6 +117,7 @@ type bigDraft struct {
 	BigJob
 	planned int // minutes by the schedule
 	lost    int // minutes
+	mends   bool
 	slots   int // of the part on the machine
 }
 
@@ -141,6 +143,7 @@ func (g *bigGatherer) take(e *Effective, planned *big.Rat) {
 	case *record.Repair:
 		n.Kind, n.Name, n.Positions, n.Cause = "repair", r.Part, r.Positions, r.Cause
 		n.lost += minutesIn(r.Lost)
+		n.mends = len(r.Closes)+len(r.Used) > 0
 	default:
 		return
 	}
@@ -256,17 +259,18 @@ func (b *bigDraft) why(m *Machine, least map[string]*big.Rat) {
 	}
 	if b.Kind == "swap" {
 		b.Whole = b.slots > 1 && b.Parts >= b.slots
-		add(b.Parts >= BigPlaces || b.Whole || b.Parts >= 4 && 2*b.Parts >= b.slots, BigSet)
+		add(b.Parts >= BigPlaces || b.Whole, BigSet)
 	}
 	if m.Fitted != nil {
 		if job, ok := m.Fitted.Job(b.Name); ok && b.Kind == "did" {
 			b.Title = jobTitle(job)
 			tidying := slices.ContainsFunc(job.When, func(t schedule.Trigger) bool { return t.Season == "after" })
-			add(!tidying && (b.planned >= BigMinutes || len(job.Includes) > 1 && max(b.planned, b.Minutes) >= BigMinutes/4), BigJobDone)
+			add(!tidying && max(b.planned, b.Minutes) >= BigMinutes, BigJobDone)
 			b.Whole = job.Of != "" && b.Positions.Len() >= m.Fitted.All(job.Of).Len()
 		}
 	}
 	add(len(b.Who) > 0, BigShop)
+	add(b.mends, BigMend)
 	for _, c := range b.Costs {
 		add(c.Amount.Sign() > 0 && c.Amount.Cmp(least[c.Currency]) >= 0, BigCost)
 	}

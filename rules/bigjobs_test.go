@@ -62,6 +62,29 @@ func TestBigJobs(t *testing.T) {
 	wantEqual(t, "the dear one", all[1].Entries[0] == dear && all[1].Who[0] == "another shop" && all[1].Told, true)
 }
 
+// A job that the schedule asks for each season and that took an hour and a half is no large one, though it includes others; one that took five hours is. Four discs
+// put in one every four days are one set; a hose that put a fault right is told, and the same words without a fault or a part are not.
+func TestBigJobsLeaveOutRounds(t *testing.T) {
+	b := newNotebook(t)
+	b.reads("2025-01-01", "area at 1000 ac")
+	did := func(day string, minutes int) {
+		b.add(&record.Did{Work: record.Work{Machine: b.names["drill"], Done: record.Done(day), Minutes: minutes}, Job: "grease", Positions: b.at("opener/1-4")})
+	}
+	did("2025-02-01", 96)
+	did("2025-03-01", 300)
+	for i, day := range []string{"2025-04-01", "2025-04-05", "2025-04-09", "2025-04-13"} {
+		b.swap(record.SwapNew, day, []string{"opener/1", "opener/2", "opener/3", "opener/4"}[i], func(s *record.Swap) { s.Hand = "left" })
+	}
+	fault := b.add(&record.Fault{Work: record.Work{Machine: b.names["drill"], Done: "2025-05-01"}, Severity: "stop"})
+	b.add(&record.Repair{Work: record.Work{Machine: b.names["drill"], Done: "2025-05-02", Closes: []ID{fault}}, Cause: "worn"})
+	b.add(&record.Repair{Work: record.Work{Machine: b.names["drill"], Done: "2025-05-03"}, Cause: "worn"})
+	st := b.state("2025-12-31")
+	wantList(t, "big jobs", bigLines(BigJobsOf(st, st.Machine("drill"))),
+		"2025-05-02-2025-05-02 repair  [mend] 0 parts whole false latest true",
+		"2025-04-01-2025-04-13 swap disc [set] 4 parts whole false latest true",
+		"2025-03-01-2025-03-01 did grease [job] 0 parts whole true latest true")
+}
+
 // Whatever the history: jobs come newest first, each entry is in one job at most and holds, and the order of arrival does not matter.
 func TestLawBigJobs(t *testing.T) {
 	checkLaw(t, func(rt *rapid.T, s *story) {

@@ -34,7 +34,18 @@ type Table struct {
 	Foot    string // a line under it
 	// Fold hides the rows behind this line, on the screen until it is opened, in print for good; "" shows them.
 	Fold string
+	// Printed shows the rows of a Fold in print all the same, where the browser can open it there; else a line says where they are.
+	Printed bool
 }
+
+// Contents links to sections of the page, on the screen only: a print has no use for it.
+type Contents struct{ Items []Link }
+
+// Link is one of them.
+type Link struct{ ID, Title string } // ID is a Section's
+
+// PrintOnly is a paragraph for paper: what the screen shows in a list to open.
+type PrintOnly struct{ Text Text }
 
 // Column is a heading.
 type Column struct {
@@ -78,12 +89,14 @@ type Figure struct {
 	Chart Chart
 }
 
-func (Para) template() string     { return "para" }
-func (Facts) template() string    { return "facts" }
-func (List) template() string     { return "list" }
-func (Notice) template() string   { return "notice" }
-func (Table) template() string    { return "table" }
-func (Sources) template() string  { return "sources" }
-func (Commands) template() string { return "commands" }
-func (Photo) template() string    { return "photo" }
-func (Figure) template() string   { return "figure" }
+func (Para) template() string      { return "para" }
+func (Facts) template() string     { return "facts" }
+func (List) template() string      { return "list" }
+func (Notice) template() string    { return "notice" }
+func (Table) template() string     { return "table" }
+func (Sources) template() string   { return "sources" }
+func (Contents) template() string  { return "contents" }
+func (PrintOnly) template() string { return "printonly" }
+func (Commands) template() string  { return "commands" }
+func (Photo) template() string     { return "photo" }
+func (Figure) template() string    { return "figure" }

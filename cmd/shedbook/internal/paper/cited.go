@@ -18,6 +18,8 @@ func (p *Page) Cited(f func(id string)) {
 			switch b := b.(type) {
 			case Para:
 				say(b.Text)
+			case PrintOnly:
+				say(b.Text)
 			case Facts:
 				for _, x := range b.Items {
 					say(x.Values...)

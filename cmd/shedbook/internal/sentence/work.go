@@ -207,11 +207,19 @@ func (t *teller) repair(r *record.Repair) string {
 	if r.Cause != "" {
 		s += " (" + plain(r.Cause) + ")"
 	}
-	s += before(", used ", needs(r.Used))
+	s += before(fitted(r.Used), needs(r.Used))
 	if r.Lost.Sign() > 0 {
 		s += ", lost " + r.Lost.Show(t.sys)
 	}
 	return s
+}
+
+// fitted leads in what went in: said to be used, a part from the shelf would read as an old one.
+func fitted(all []record.Need) string {
+	if len(all) == 1 && all[0].Count == 1 {
+		return ", part: "
+	}
+	return ", parts: "
 }
 
 func needs(all []record.Need) string {
