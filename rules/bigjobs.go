@@ -8,7 +8,6 @@ import (
 
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
-	"shedbook/rules/schedule"
 )
 
 // BigJob is a large or dear piece of work: a new set of parts, an overhaul, a repair by a shop. What one person would call one job is one: parts of a kind put in
@@ -264,8 +263,11 @@ func (b *bigDraft) why(m *Machine, least map[string]*big.Rat) {
 	if m.Fitted != nil {
 		if job, ok := m.Fitted.Job(b.Name); ok && b.Kind == "did" {
 			b.Title = jobTitle(job)
-			tidying := slices.ContainsFunc(job.When, func(t schedule.Trigger) bool { return t.Season == "after" })
-			add(!tidying && max(b.planned, b.Minutes) >= BigMinutes, BigJobDone)
+			round, tidying := false, false
+			for _, t := range job.When {
+				round, tidying = round || t.Season != "", tidying || t.Season == "after"
+			}
+			add(!round && b.planned >= BigMinutes || !tidying && b.Minutes >= BigMinutes, BigJobDone)
 			b.Whole = job.Of != "" && b.Positions.Len() >= m.Fitted.All(job.Of).Len()
 		}
 	}

@@ -214,7 +214,7 @@ func (c *call) printedStamps(files []string) ([]audit.StampText, error) {
 	for _, name := range files {
 		text, err := c.readFileOrStdin(name)
 		if errors.Is(err, fs.ErrNotExist) {
-			return nil, failed("no-stamp", "shedbook stamp > stamp.txt makes one; from paper, type its lines into a file", "there is no file %s", name)
+			return nil, failed("no-stamp", "type the lines of a stamp that you hold on paper into a file of that name, and name it; a buyer without one leaves --against out. Whoever keeps the book makes one: shedbook stamp > stamp.txt", "there is no file %s", name)
 		}
 		if err != nil {
 			return nil, fmt.Errorf("read the stamp: %w", err)

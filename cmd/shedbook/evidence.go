@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"shedbook/cmd/shedbook/internal/table"
@@ -32,6 +33,7 @@ type evidenceJSON struct {
 	Sound    *bool         `json:"sound,omitempty"` // where it was verified
 	Stamps   []stampOne    `json:"stamps,omitempty"`
 	Findings []findingJSON `json:"findings,omitempty"`
+	History  []historyJSON `json:"history,omitempty"` // with --history: what it shows, as history --json has it
 	Visible  []string      `json:"visible"`
 	Unproved []string      `json:"unproved"`
 }
@@ -128,6 +130,13 @@ func (c *call) verifyEvidence(a auditing) error {
 		for _, x := range s.Stamps {
 			out.Stamps = append(out.Stamps, b.stampOne(x))
 		}
+		if a.history {
+			lines, err := b.shownLines(ev)
+			if err != nil {
+				return err
+			}
+			out.History = c.historyJSON(lines)
+		}
 		if err := c.printJSON(out); err != nil {
 			return err
 		}
@@ -187,14 +196,27 @@ func (b *book) printEvidence(ev *audit.Evidence, s audit.Summary, findings []aud
 	return nil
 }
 
-// printShown tells the machine's entries as history does.
+// printShown tells the machine's entries as history does, each with the day on which it was written: a buyer asks how soon that was.
 func (b *book) printShown(ev *audit.Evidence) error {
-	st, err := b.state(b.c.today(), "")
+	lines, err := b.shownLines(ev)
 	if err != nil {
 		return err
 	}
-	b.c.printHistory(b.history(st, historyFilter{machine: record.ID(ev.Machine.String()), all: true}))
+	for i := range lines {
+		l := &lines[i]
+		l.marks = append(slices.Clone(l.marks), "(written "+l.written(b.c).Format("2006-01-02")+")")
+	}
+	b.c.printHistory(lines)
 	return nil
+}
+
+// shownLines are the machine's entries in the evidence.
+func (b *book) shownLines(ev *audit.Evidence) ([]historyLine, error) {
+	st, err := b.state(b.c.today(), "")
+	if err != nil {
+		return nil, err
+	}
+	return b.history(st, historyFilter{machine: record.ID(ev.Machine.String()), all: true}), nil
 }
 
 // printEvidenceLimits says what anyone sees in the file and what no evidence can show.

@@ -14,7 +14,7 @@ const bigShown = 6
 
 // bigJobs are the last large and dear jobs, with invoices where they are written.
 func (s *saleFile) bigJobs() paper.Section {
-	out := paper.Section{ID: "big-jobs", Title: "Last large jobs", Note: "New sets of parts, work by a shop, long jobs and the dearest ones, as written."}
+	out := paper.Section{ID: "big-jobs", Title: "Last large jobs", Note: "New sets of parts, faults that were mended, work by a shop, long jobs and the dearest ones, as written; a season's usual rounds are not among them. A price without a currency was written without one."}
 	jobs := rules.BigJobsOf(s.st, s.m)
 	if len(jobs) == 0 {
 		out.Note = ""

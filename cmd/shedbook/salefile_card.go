@@ -31,6 +31,7 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 	for _, t := range wrong[:min(len(wrong), 4)] {
 		t.From = nil
 		t.Words, _, _ = strings.Cut(t.Words, ". Found ")
+		t.Words, _, _ = strings.Cut(t.Words, " (asked for ")
 		w.Wrong = append(w.Wrong, t)
 	}
 	if n := len(wrong) - len(w.Wrong); n > 0 {
@@ -39,7 +40,7 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 	if len(wrong) == 0 {
 		w.Wrong = []paper.Text{paper.Say("nothing is written as wrong; that is no promise: look at it")}
 	}
-	w.Proof = fmt.Sprintf("Ask for the sale file and its evidence (%s, digest %s): every repair, reading and part, to be checked without the seller.", filepath.Base(evidenceBeside(s.o.out)), s.proof.ev.Digest().Short())
+	w.Proof = fmt.Sprintf("Ask for the sale file and its evidence (%s; shedbook audit --evidence must show a digest that begins with %s): every repair, reading and part, to be checked without the seller.", filepath.Base(evidenceBeside(s.o.out)), s.proof.ev.Digest().Short())
 	return paper.Section{ID: "windscreen", Title: "Windscreen card", Note: "Half a sheet, to be cut out.", NewSheet: true, Blocks: []paper.Block{w}}
 }
 

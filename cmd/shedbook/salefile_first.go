@@ -31,20 +31,25 @@ func (s *saleFile) machine() paper.Section {
 	if m.Serial != "" {
 		items = append(items, fact("serial", m.Serial))
 	} else {
-		items = append(items, fact("serial", "not written: read it off the plate"))
+		items = append(items, fact("serial", "not written: nothing in this record ties it to a plate. Read the plate yourself, and have the seller write it down"))
 	}
 	if m.Fitted != nil {
-		var built []string
+		var built, reckon []string
 		for _, o := range m.Fitted.OptionValues {
-			switch name := strings.ReplaceAll(o.Name, "-", " "); o.Value {
-			case "no":
-			case "yes":
+			switch name := strings.ReplaceAll(o.Name, "-", " "); {
+			case o.Value == "no":
+			case slices.Contains(reckoned, o.Name):
+				reckon = append(reckon, name+" "+o.Value)
+			case o.Value == "yes":
 				built = append(built, name)
 			default:
 				built = append(built, name+" "+o.Value)
 			}
 		}
 		items = append(items, fact("built with", strings.Join(built, ", ")))
+		if len(reckon) > 0 {
+			items = append(items, fact("taken for reckoning, not read", strings.Join(reckon, ", ")))
+		}
 	}
 	at := v.Yard + before(", ", v.Farm)
 	stands := []string{at}
@@ -61,8 +66,11 @@ func (s *saleFile) machine() paper.Section {
 	if m.Assumed != "" {
 		items = append(items, paper.Fact{Name: "record from", Values: []paper.Text{says(s.startingLine(), m.Assumed)}})
 	}
-	return paper.Section{ID: "machine", Blocks: []paper.Block{paper.Photo{Label: "photo of the machine and its serial plate"}, paper.Facts{Items: items}}}
+	return paper.Section{ID: "machine", Blocks: []paper.Block{paper.Facts{Items: items}, paper.Para{Text: paper.Say("Is the record complete? " + s.complete())}, paper.Photo{Label: "room for a photo of the machine and of its serial plate: the record holds none"}}}
 }
+
+// reckoned are options that say how it is worked, not how it is built.
+var reckoned = []string{"speed", "efficiency"}
 
 // startingLine says from when the record is one, and that what was before is taken as given.
 func (s *saleFile) startingLine() string {
@@ -70,7 +78,7 @@ func (s *saleFile) startingLine() string {
 	if l := s.lines[s.m.Assumed]; l != nil {
 		day = sinceDay(l.done)
 	}
-	return "the starting line of " + day + "; what was before is assumed, and called so"
+	return day + ", when the record began; what was before is taken as given, and marked assumed"
 }
 
 // counters are what the counters show, who read them and when.
@@ -156,11 +164,11 @@ func (s *saleFile) wrongToday() (paper.Section, []paper.Text) {
 	}
 	if len(rest) > 0 {
 		out.Blocks = append(out.Blocks, paper.Table{Caption: "Overdue too, and may wait", Columns: []paper.Column{{Title: "when", Narrow: true}, {Title: "what"}, {Title: "how far"}}, Rows: rest,
-			Fold: "show what is overdue and may wait: " + countWords(len(rest), "line")})
+			Fold: "show what is overdue and may wait: " + countWords(len(rest), "line"), Printed: len(rest) <= salePrint})
 	}
 	if len(unknown) > 0 {
 		out.Blocks = append(out.Blocks, paper.Table{Caption: "Cannot be judged from this record", Columns: []paper.Column{{Title: "job"}, {Title: "why"}}, Rows: unknown,
-			Fold: "show what cannot be judged: " + countWords(len(unknown), "line")})
+			Fold: "show what cannot be judged: " + countWords(len(unknown), "line"), Printed: len(unknown) <= saleOpen})
 	}
 	if all := s.problems(); len(all) > 0 {
 		out.Blocks = append(out.Blocks, paper.Notice{Title: "In the record itself, what does not fit", Lines: all})
@@ -198,7 +206,7 @@ func weight(severity string) (paper.MarkKind, string) {
 	case "winter":
 		return paper.Watch, "winter work"
 	}
-	return paper.Plain, "to tidy up"
+	return paper.Plain, "can wait"
 }
 
 // openFaults are what somebody found wrong and nobody has put right, worst first.
@@ -256,13 +264,30 @@ func (s *saleFile) overdue() (pressing []paper.Text, rest, unknown []paper.Row) 
 		kind, word := weight(r.Severity)
 		what := r.Title + before(", ", r.Where)
 		if r.Severity == "stop" || r.Severity == "soon" {
-			pressing = append(pressing, marked(kind, iff(r.Severity == "stop", word+" until done")+iff(r.Severity != "stop", "overdue"), what+": "+r.stands(s.c), from...))
+			pressing = append(pressing, marked(kind, iff(r.Severity == "stop", word+" until done")+iff(r.Severity != "stop", "overdue"), what+": "+s.stands(&r), from...))
 			continue
 		}
-		rest = append(rest, paper.Row{Cells: []paper.Text{{Mark: paper.Mark{Kind: kind, Word: word}}, says(what, from...), paper.Say(r.stands(s.c))}})
+		rest = append(rest, paper.Row{Cells: []paper.Text{{Mark: paper.Mark{Kind: kind, Word: word}}, says(what, from...), paper.Say(s.stands(&r))}})
 	}
 	for _, r := range onOneLine(open, false) {
 		unknown = append(unknown, paper.Row{Cells: []paper.Text{paper.Say(r.Title + before(", ", r.Where)), says(r.Why, r.Entries...)}})
 	}
 	return pressing, rest, unknown
+}
+
+// stands is how far a line is past its point, with the interval it is judged by; jobs of the schedule by their names in words.
+func (s *saleFile) stands(r *dueLine) string {
+	text := r.stands(s.c)
+	if s.m.Fitted == nil {
+		return text
+	}
+	for i := range s.m.Fitted.Jobs {
+		if name := s.m.Fitted.Jobs[i].Name; strings.Contains(name, "-") {
+			text = strings.ReplaceAll(text, name, spaced(name))
+		}
+	}
+	if job, ok := s.m.Fitted.Job(r.Job); ok {
+		text += before(" (asked for ", asked(job)) + iff(asked(job) != "", ")")
+	}
+	return text
 }

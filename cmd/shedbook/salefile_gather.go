@@ -197,18 +197,34 @@ func (s *saleFile) page() ([]byte, error) {
 	wrong, all := s.wrongToday()
 	for _, section := range []paper.Section{
 		s.unsound(), s.machine(), wrong, s.wearLeft(), s.bigJobs(), s.usePerYear(), s.where(), s.said(), s.signatures(),
-		s.services(), s.replaced(), s.repaired(), s.honest(), s.settings(), s.spotCheck(), s.check(),
+		s.services(), s.replaced(), s.repaired(), s.honest(), s.settings(), s.check(), s.words(), s.spotCheck(),
 	} {
 		if len(section.Blocks) > 0 {
 			p.Sections = append(p.Sections, section)
 		}
 	}
-	p.Sections = append(p.Sections, s.sources(p), s.windscreen(all))
+	p.Sections = append(p.Sections, s.windscreen(all), s.sources(p))
+	contents(p)
 	p.Foot = []paper.Text{paper.Say(manualRules + " Local codes and licensed practice come before this page."),
 		paper.Say("Made by shedbook from the evidence file named above, on " + s.c.now().Format("2006-01-02") + ".")}
 	var out bytes.Buffer
 	err := p.Write(&out)
 	return out.Bytes(), err
+}
+
+// contents lists the sections under the first one that tells what the machine is.
+func contents(p *paper.Page) {
+	var all paper.Contents
+	for _, x := range p.Sections {
+		if x.Title != "" {
+			all.Items = append(all.Items, paper.Link{ID: x.ID, Title: x.Title})
+		}
+	}
+	for i := range p.Sections {
+		if p.Sections[i].ID == "machine" {
+			p.Sections[i].Blocks = append(p.Sections[i].Blocks, all)
+		}
+	}
 }
 
 // unsound is what must be read first where the book does not verify.
@@ -250,7 +266,7 @@ func (s *saleFile) sources(p *paper.Page) paper.Section {
 			list = append(list, paper.Source{ID: string(id), Done: string(l.done.Date()), Written: l.written(s.c).Format("2006-01-02"), Who: l.who, Says: strings.Join(append([]string{l.text(s.c)}, l.marks...), " ")})
 		}
 	}
-	return paper.Section{ID: "entries", Title: "The entries that this page names", Note: "In the order in which the work was done. All others about the machine are in the evidence file.",
+	return paper.Section{ID: "entries", Title: "The entries that this page names", Note: "In the order in which the work was done, by the eight digits that stand beside the words they bear out. All others about the machine are in the evidence file: its --history lists them.",
 		Blocks: []paper.Block{paper.Sources{Entries: list, Fold: fmt.Sprintf("show the %s", entryCount(len(list)))}}}
 }
 

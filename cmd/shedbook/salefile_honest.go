@@ -28,7 +28,7 @@ func (s *saleFile) honest() paper.Section {
 func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 	part := func(n, of int) string { return fmt.Sprintf("%.0f %%", 100*float64(n)/float64(max(of, 1))) }
 	lines := []paper.Text{
-		paper.Say(fmt.Sprintf("%s of work, done from %s to %s, written from %s to %s", capital(entryCount(h.Entries)), sinceDay(h.First), sinceDay(h.Last), h.Oldest, h.Newest)),
+		paper.Say(fmt.Sprintf("%s of work, done from %s to %s, written from %s to %s; the others of the %d about the machine add it to the book and set it up", capital(entryCount(h.Entries)), sinceDay(h.First), sinceDay(h.Last), h.Oldest, h.Newest, s.proof.info.Machine)),
 		paper.Say(s.lagLine(h, part(h.Near, h.Entries)), longestIDs(h)...),
 	}
 	people := func(all []rules.Share) string {
@@ -106,7 +106,7 @@ func (s *saleFile) lateEntries(h *rules.Honesty) []paper.Block {
 	}
 	if len(rows) > 0 {
 		t := paper.Table{Columns: []paper.Column{{Title: "days after", Narrow: true}, {Title: "done", Narrow: true}, {Title: "written", Narrow: true}, {Title: "what"}}, Rows: rows,
-			Fold: fmt.Sprintf("Late entries: %d written more than %d days after the work, longest first", len(h.Lags), rules.NearDays)}
+			Printed: len(rows) <= salePrint, Fold: fmt.Sprintf("Late entries: %d written more than %d days after the work, longest first", len(h.Lags), rules.NearDays)}
 		if len(h.Lags) > len(rows) {
 			t.Foot = fmt.Sprintf("and %d more: in the evidence", len(h.Lags)-len(rows))
 		}
@@ -137,7 +137,7 @@ func (s *saleFile) lateEntries(h *rules.Honesty) []paper.Block {
 	slices.SortStableFunc(rows, func(a, b paper.Row) int { return -strings.Compare(a.Cells[0].Words, b.Cells[0].Words) })
 	total := len(rows)
 	t := paper.Table{Columns: []paper.Column{{Title: "written", Narrow: true}, {Title: "what"}, {Title: "it said"}, {Title: "it says"}}, Rows: rows[:min(total, saleRows)],
-		Fold: fmt.Sprintf("Put right: %s, %s; both stay in the evidence", countWords(len(h.Corrections), "correction"), countWords(len(h.Strikes), "strike"))}
+		Printed: len(rows) <= salePrint, Fold: fmt.Sprintf("Put right: %s, %s; both stay in the evidence", countWords(len(h.Corrections), "correction"), countWords(len(h.Strikes), "strike"))}
 	if total > saleRows {
 		t.Foot = fmt.Sprintf("and %d more: in the evidence", total-saleRows)
 	}

@@ -9,6 +9,7 @@ import (
 	"shedbook/cmd/shedbook/internal/sentence"
 	"shedbook/rules"
 	"shedbook/rules/record"
+	"shedbook/rules/schedule"
 )
 
 // services is what the schedule asked for and what became of it: season by season, job by job, and each that was late or missed.
@@ -43,7 +44,7 @@ func of(n, all int) string {
 }
 
 func (s *saleFile) byJob(k *rules.Kept) paper.Block {
-	t := paper.Table{Caption: "Job by job", Columns: []paper.Column{{Title: "job"}, {Title: "came due", Number: true}, {Title: "on time", Number: true}, {Title: "late", Number: true}, {Title: "missed", Number: true}, {Title: "open", Number: true}, {Title: "last done", Narrow: true}}}
+	t := paper.Table{Caption: "Job by job", Columns: []paper.Column{{Title: "job"}, {Title: "came due", Number: true}, {Title: "on time", Number: true}, {Title: "late", Number: true}, {Title: "missed", Number: true}, {Title: "open", Number: true}, {Title: "last done", Narrow: true}, {Title: "the schedule asks for it"}}}
 	jobs := slices.DeleteFunc(slices.Clone(k.Jobs), func(j rules.KeptJob) bool { return j.Total.Due == 0 })
 	slices.SortStableFunc(jobs, func(a, b rules.KeptJob) int { return b.Rounds.Missed + b.Rounds.Late - a.Rounds.Missed - a.Rounds.Late })
 	for _, j := range jobs {
@@ -53,12 +54,21 @@ func (s *saleFile) byJob(k *rules.Kept) paper.Block {
 			last = []record.ID{j.Last.Entry}
 		}
 		row := []paper.Text{paper.Say(capital(sentence.Title(j.Title, j.Job.Name)))}
-		for _, x := range []int{n.Due, n.OnTime, n.Late, n.Missed, n.Open} {
-			row = append(row, paper.Say(fmt.Sprint(x)))
+		for i, x := range []int{n.Due, n.OnTime, n.Late, n.Missed, n.Open} {
+			row = append(row, paper.Say(iff(x > 0 || i < 2, fmt.Sprint(x)))) // what did not happen needs no line of its own on a phone
 		}
-		t.Rows = append(t.Rows, paper.Row{Cells: append(row, says(sinceDay(j.Last.Done), last...))})
+		t.Rows = append(t.Rows, paper.Row{Cells: append(row, says(sinceDay(j.Last.Done), last...), paper.Say(asked(j.Job)))})
 	}
 	return t
+}
+
+// asked is when the schedule asks for a job.
+func asked(job *schedule.Job) string {
+	var out []string
+	for i := range job.When {
+		out = append(out, triggerWords(&job.When[i]))
+	}
+	return strings.Join(out, "; ")
 }
 
 // lapses are what was late or missed, newest first.
@@ -84,19 +94,19 @@ func (s *saleFile) lapses(k *rules.Kept) []paper.Block {
 		how := "not done before it came due again"
 		switch {
 		case l.Skipped != "":
-			how = "written as left out"
+			how = "written as left out" + before(", done ", sinceDay(l.Done))
 		case l.State == rules.KeptLate:
 			how = "done " + sinceDay(l.Done)
 			if l.Over.Value.Sign() > 0 {
 				how += ", " + s.amount(l.Over.Value) + " over"
 			}
 		}
-		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(l.DueOn), {Words: "", Mark: kind}, says(what, l.Entries...), paper.Say(how)}})
+		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(l.DueOn), paper.Say(periodOf(k, l.DueOn)), {Words: "", Mark: kind}, says(what, l.Entries...), paper.Say(how)}})
 	}
 	if len(rows) == 0 {
 		return nil
 	}
-	t := paper.Table{Columns: []paper.Column{{Title: "came due", Narrow: true}, {Title: "", Narrow: true}, {Title: "job"}, {Title: "how"}}, Rows: rows, Fold: fmt.Sprintf("Late and missed, newest first: %s", countWords(len(all), "line"))}
+	t := paper.Table{Columns: []paper.Column{{Title: "came due", Narrow: true}, {Title: "season"}, {Title: "", Narrow: true}, {Title: "job"}, {Title: "how"}}, Rows: rows, Fold: fmt.Sprintf("Late and missed, newest first: %s", countWords(len(all), "line")), Printed: len(rows) <= salePrint}
 	if len(all) > len(rows) {
 		t.Foot = fmt.Sprintf("and %d earlier ones", len(all)-len(rows))
 	}

@@ -17,6 +17,7 @@ const (
 	saleRows  = 150 // of a list of entries, newest first
 	salePlace = 400 // of the list by places
 	saleOpen  = 12  // rows that a reader sees without opening a list
+	salePrint = 60  // rows of a list to open that are printed all the same
 )
 
 // replaced is what went into the machine and what was turned or rebuilt: by entry, newest first, and by place.
@@ -27,13 +28,17 @@ func (s *saleFile) replaced() paper.Section {
 		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("No part was replaced, turned or rebuilt as far as this record goes.")}}
 		return out
 	}
-	out.Note = "By place first: who replaced the disc of opener 12, when, and why stands in its row."
+	out.Note = "By place first: who put a part in, when, at what use and why stands in the row of its place. \"Not said\" means that whoever wrote it gave no reason."
 	out.Blocks = append(out.Blocks, s.byPlace(swaps)...)
 	columns := []paper.Column{{Title: "done", Narrow: true}, {Title: "what and where"}, {Title: "why"}, {Title: "by"}, {Title: "at", Narrow: true}}
 	var rows []paper.Row
 	for i := len(swaps) - 1; i >= 0; i-- {
 		x := swaps[i]
-		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(sinceDay(x.line.done)), says(x.what(s), x.line.id), paper.Say(x.why()), paper.Say(x.line.who), paper.Say(s.useAt(x.line.done))}})
+		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(sinceDay(x.line.done)), says(x.what(s), x.line.id), paper.Say(x.reason()), paper.Say(x.line.who), paper.Say(s.useAt(x.line.done))}})
+	}
+	if len(rows) <= saleRows { // the rows by place say it all on paper
+		out.Blocks = append(out.Blocks, paper.Table{Columns: columns, Rows: rows, Fold: fmt.Sprintf("All of it, newest first: %s", countWords(len(rows), "line")), Screen: true})
+		return out
 	}
 	out.Blocks = append(out.Blocks, s.newestFirst("All of it, newest first", columns, rows)...)
 	return out
@@ -49,7 +54,7 @@ func (s *saleFile) newestFirst(caption string, columns []paper.Column, rows []pa
 	}
 	out := []paper.Block{paper.Table{Caption: caption, Columns: columns, Rows: first}}
 	if len(first) < len(rows) {
-		t := paper.Table{Columns: columns, Rows: rows[len(first):], Fold: fmt.Sprintf("show %d earlier ones", len(rows)-len(first))}
+		t := paper.Table{Columns: columns, Rows: rows[len(first):], Fold: fmt.Sprintf("show %d earlier ones", len(rows)-len(first)), Printed: len(rows)-len(first) <= salePrint}
 		if left > 0 {
 			t.Foot = fmt.Sprintf("and %d before these: in the evidence", left)
 		}
@@ -113,6 +118,17 @@ func (x *swapLine) why() string {
 	return cmp.Or(x.swap.Why, "not said")
 }
 
+// reason is why, with the writer's own words where he left any.
+func (x *swapLine) reason() string {
+	if p := x.line.private; p != nil && p.Text != "" {
+		if x.swap.Why == "" {
+			return p.Text
+		}
+		return x.why() + ": " + p.Text
+	}
+	return x.why()
+}
+
 // placeStory is what happened to one part's place.
 type placeStory struct {
 	part  string
@@ -157,7 +173,7 @@ func (s *saleFile) byPlace(swaps []swapLine) []paper.Block {
 			continue
 		}
 		slices.SortStableFunc(list, func(a, b *placeStory) int { return a.of.Compare(b.of) })
-		t := paper.Table{Columns: []paper.Column{{Title: "where", Narrow: true}, {Title: "last"}, {Title: "before that"}}}
+		t := paper.Table{Columns: []paper.Column{{Title: "where", Narrow: true}, {Title: "the last first"}}}
 		for _, p := range list {
 			if rows++; rows > salePlace {
 				t.Foot = "more places: in the evidence"
@@ -166,6 +182,7 @@ func (s *saleFile) byPlace(swaps []swapLine) []paper.Block {
 			t.Rows = append(t.Rows, s.placeRow(p, gone))
 		}
 		if len(t.Rows) > 0 {
+			t.Printed = len(t.Rows) <= salePrint
 			t.Fold = fmt.Sprintf("%s, place by place: %s", capital(strings.ReplaceAll(part, "-", " ")), countWords(len(t.Rows), "place"))
 			out = append(out, t)
 		}
@@ -180,23 +197,22 @@ func (s *saleFile) placeRow(p *placeStory, gone map[string]string) paper.Row {
 	}
 	tell := func(x swapLine) string {
 		said := sinceDay(x.line.done) + ": " + swapWords[x.swap.Act] + before(" at ", s.useAt(x.line.done)) + ", by " + x.line.who
-		if x.swap.Act != record.SwapIn {
-			said += "; why: " + x.why()
+		if x.swap.Act != record.SwapIn || x.reason() != "not said" {
+			said += "; why: " + x.reason()
 		}
 		return said + gone[string(x.line.id)+"\x00"+p.of.String()]
 	}
 	n := len(p.swaps)
-	var earlier []string
-	var from []record.ID
+	earlier, from := []string{tell(p.swaps[n-1])}, []record.ID{p.swaps[n-1].line.id}
 	for i := n - 2; i >= 0; i-- {
-		if len(earlier) == 3 {
-			earlier = append(earlier, fmt.Sprintf("and %d before", i+1))
+		if len(earlier) == 4 {
+			earlier = append(earlier, fmt.Sprintf("And %d before", i+1))
 			break
 		}
 		earlier = append(earlier, tell(p.swaps[i]))
 		from = append(from, p.swaps[i].line.id)
 	}
-	return paper.Row{Cells: []paper.Text{paper.Say(where), says(tell(p.swaps[n-1]), p.swaps[n-1].line.id), says(strings.Join(earlier, ". "), from...)}}
+	return paper.Row{Cells: []paper.Text{paper.Say(where), says(strings.Join(earlier, ". "), from...)}}
 }
 
 // outgoing is what the part had worked that an entry took out of a place: "; the one before had 2,104 ac".
@@ -267,6 +283,6 @@ func (s *saleFile) repaired() paper.Section {
 		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("No repair was written, and no fault that was put right. A machine that worked for years without one is rare: ask.")}}
 		return out
 	}
-	out.Blocks = s.newestFirst("", columns, rows)
+	out.Blocks = append(s.comesBack(), s.newestFirst("", columns, rows)...)
 	return out
 }

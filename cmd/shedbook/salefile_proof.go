@@ -52,6 +52,24 @@ func (s *saleFile) signatures() paper.Section {
 	return paper.Section{ID: "signatures", Title: "Signatures", Blocks: []paper.Block{paper.Para{Text: paper.Say(s.signedLine())}, paper.Para{Text: paper.Say(s.stampLine() + ` How to check it all stands under "How to check this".`)}}}
 }
 
+// complete says in one line whether anything can be missing.
+func (s *saleFile) complete() string {
+	if !s.sound {
+		return "The book does not verify: rely on nothing yet."
+	}
+	text := "Between the entries shown none is missing: the signatures show it. "
+	stamps := s.proof.sums.Stamps
+	switch c := s.citing(); {
+	case len(stamps) > 0:
+		text += "Up to the last stamp none is missing at the end either (see Signatures). "
+	case c.cited > 0:
+		text += "At the end no stamp shows it; devices of other people of the book cite " + c.share() + ". "
+	default:
+		text += "Whether the newest were left out nobody can tell: there is no stamp. "
+	}
+	return text + "Work that was never written down no record can show."
+}
+
 func (s *saleFile) signedLine() string {
 	info := s.proof.info
 	return fmt.Sprintf("%s about this machine, each signed when it was written, in a book of %s; the evidence file beside this page has all of them and the place of every other one.", capital(entryCount(info.Machine)), entryCount(info.Entries))
@@ -84,16 +102,17 @@ func (s *saleFile) stampLine() string {
 func (s *saleFile) check() paper.Section {
 	file := filepath.Base(evidenceBeside(s.o.out))
 	ev := s.proof.ev
-	out := paper.Section{ID: "check", Title: "How to check this", NewSheet: true, Note: "You need the evidence file that came with this page: " + file + ". Nothing has to be sent anywhere, and you need no book of your own."}
+	out := paper.Section{ID: "check", Title: "How to check this", Note: "You need the evidence file that came with this page: " + file + ". Nothing has to be sent anywhere, and you need no book of your own."}
 	add := func(b ...paper.Block) { out.Blocks = append(out.Blocks, b...) }
 	add(paper.List{Numbered: true, Items: []paper.Text{
 		paper.Say("Is it the file that this page was made from? Let your own computer work out its SHA-256 (first line; the second is for Windows). It must be " + s.proof.sum + "."),
-		paper.Say("Does it hold? Get shedbook from where you trust it, not from the seller, and run the third line. It checks the seller's signatures and the place of every entry, and ends with \"whole\". Its digest must be " + ev.Digest().String() + "."),
+		paper.Say("Does it hold? Run the third line with shedbook of your own. It checks the seller's signatures and the place of every entry, and ends with \"whole\". The digest that it shows must be " + ev.Digest().String() + "; its first eight digits stand at the head of each printed sheet and on the windscreen card."),
+		paper.Say("Why two long numbers? The first is of the file as it lies on the disk; any computer works it out. The second is of what the entries in it say and is worked out by shedbook alone: it stays the same where the file is packed anew, and then the first one differs. If the second agrees, it is the same record."),
 		paper.Say("Does it say what this page says? The fourth line lists every entry about the machine, the struck and corrected ones too."),
 		paper.Say("Have you a stamp of this book on paper, or a photo of one? Type it into a file: the last line tells whether anything up to that stamp was changed or left out."),
 	}})
 	add(paper.Commands{Lines: []string{"sha256sum " + file, "certutil -hashfile " + file + " SHA256", "shedbook audit --evidence " + file, "shedbook audit --evidence " + file + " --history", "shedbook audit --evidence " + file + " --against stamp.txt"}})
-	add(paper.Para{Text: paper.Say("Without shedbook: the file is lines of text, packed; gzip -dc " + file + " shows them. Let the seller show you the whole book, and shedbook audit --stock FOLDER writes every entry with its signature into files and a script that checks them with ssh-keygen alone.")})
+	add(paper.Para{Text: paper.Say("Where to get shedbook: not from the seller. It is a program that is built from its source, with Go, by one line in its folder: go build ./cmd/shedbook. Take the source from a place that you trust, or let somebody run it for you who keeps a book of his own. No address stands here: one in a seller's page could lead anywhere.")}, paper.Para{Text: paper.Say("Without shedbook: the file is lines of text, packed; gzip -dc " + file + " shows them. Let the seller show you the whole book, and shedbook audit --stock FOLDER writes every entry with its signature into files and a script that checks them with ssh-keygen alone.")})
 	facts := []paper.Fact{
 		{Name: "book", Values: []paper.Text{paper.Say(ev.Book.ID().String())}},
 		{Name: "machine", Values: []paper.Text{paper.Say(ev.Machine.String())}},
@@ -111,7 +130,7 @@ func (s *saleFile) check() paper.Section {
 	}
 	add(paper.Notice{Title: "What that proves", Lines: lines([]string{
 		"that every entry in the file stands as it was signed, by the device that it names, in its place in that device's log",
-		"that between the entries shown no other one labelled for this machine was left out",
+		"that between the entries shown no other one written for this machine was left out",
 	})})
 	add(paper.Notice{Title: "What no signature proves", Lines: lines(ev.Unproved())})
 	add(paper.Notice{Title: "What you see of the rest of the book", Lines: lines(ev.Visible())})

@@ -22,13 +22,17 @@ func (s *saleFile) spotCheck() paper.Section {
 		out.Blocks = []paper.Block{paper.Para{Text: paper.Say("Nothing was measured or set place by place, so there is nothing that a tape could check.")}}
 		return out
 	}
-	out.Note = "Ten minutes with a tape. Write down what you find; what lies outside is worth a question, not yet a proof: ground, tape and hand differ."
+	out.Note = "Ten minutes with a tape. Write down what you find."
 	out.Blocks = append(out.Blocks, paper.Notice{Grave: true, Title: "Before you reach in", Lines: s.spotCautions()}, paper.SpotCard{Rows: s.spotRows(spot)}, paper.Para{Text: paper.Say(s.spotChoice(spot))})
+	out.Blocks = append(out.Blocks, paper.Para{Text: paper.Say(spotCounsel)})
 	if how := spotHow(spot); len(how) > 0 {
 		out.Blocks = append(out.Blocks, paper.List{Items: how})
 	}
 	return out
 }
+
+// spotCounsel says what from and to are, and what to do where a card does not agree. The shares follow from limits of twice the spread of a normal error.
+const spotCounsel = "From and to allow for two people's measuring and for what parts and seasons differ: about one size in twenty lies outside by chance. Inside proves little where the part hardly wore. One outside: measure it again with the seller, at the shortest of three places. Two or more, or all on one side: measure ten more, and ask who measured, with what, and which parts were changed and not written. A setting that differs: ask since when, and look at the others beside it. The limit is the schedule's, common practice; the operator's manual rules."
 
 // spotCautions are of the kind's own words: a stranger measures at a machine he does not know.
 func (s *saleFile) spotCautions() []paper.Text {
@@ -68,7 +72,7 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 	if len(spot.Places) > 0 {
 		for _, x := range spot.Places[0].Settings {
 			if s.alike(spot, x) {
-				out = append(out, paper.SpotRow{Where: "all of these", What: sentence.Title(x.Title, x.Setting), Expected: says(sentence.Value(x.Value, s.c.system)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)})
+				out = append(out, paper.SpotRow{Where: "each place below", What: sentence.Title(x.Title, x.Setting), Expected: s.spotSetting(&x)})
 			}
 		}
 	}
@@ -96,7 +100,7 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 			if s.alike(spot, x) {
 				continue
 			}
-			out = append(out, paper.SpotRow{Where: where, What: sentence.Title(x.Title, x.Setting), Expected: says(sentence.Value(x.Value, s.c.system)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)})
+			out = append(out, paper.SpotRow{Where: where, What: sentence.Title(x.Title, x.Setting), Expected: s.spotSetting(&x)})
 			where = ""
 		}
 		for _, x := range p.Serials {
@@ -105,6 +109,31 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 		}
 	}
 	return out
+}
+
+// spotSetting is a setting with what its number means, by the schedule.
+func (s *saleFile) spotSetting(x *rules.SpotSetting) paper.Text {
+	return says(sentence.Value(x.Value, s.c.system)+s.settingMeans(x.Setting)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)
+}
+
+// settingMeans says what the number of a setting counts: steps between two ends, or pieces.
+func (s *saleFile) settingMeans(name string) string {
+	if s.m.Fitted == nil {
+		return ""
+	}
+	for i := range s.m.Fitted.Settings {
+		def := &s.m.Fitted.Settings[i]
+		switch {
+		case def.Name != name:
+		case def.Type == "steps" && len(def.Ends) == 2:
+			return fmt.Sprintf(" (step; %s is %s, %s %s)", def.Min, def.Ends[0], def.Max, def.Ends[1])
+		case def.Type == "steps":
+			return " (step)"
+		case def.Type == "count":
+			return " (pieces or holes, counted)"
+		}
+	}
+	return ""
 }
 
 // limitOf is the limit of what wears.

@@ -15,6 +15,7 @@ func (s *saleFile) usePerYear() paper.Section {
 	out := paper.Section{ID: "use", Title: "Use per year"}
 	for _, y := range rules.UsePerYear(s.st, s.m) {
 		if y.Trip {
+			out.Blocks = append(out.Blocks, s.tripTurns(&y)...)
 			continue
 		}
 		out.Blocks = append(out.Blocks, s.yearsOf(&y)...)
@@ -24,6 +25,27 @@ func (s *saleFile) usePerYear() paper.Section {
 	}
 	return out
 }
+
+// tripTurns are the times a trip counter was set back, with what it showed: the years' use told a second way.
+func (s *saleFile) tripTurns(y *rules.CounterYears) []paper.Block {
+	if len(y.Turns) == 0 {
+		return nil
+	}
+	t := paper.Table{Caption: capital(strings.ReplaceAll(y.Counter, "-", " ")) + ", set back by the driver", Columns: []paper.Column{{Title: "set back", Narrow: true}, {Title: "what it showed before"}},
+		Foot: "What it showed is the use since it was set back before, told a second way: hold it against the years."}
+	first := max(0, len(y.Turns)-tripShown)
+	for _, turn := range y.Turns[first:] {
+		showed := "not known"
+		if !turn.Before.IsZero() {
+			showed = turn.Before.Show(s.c.system) + iff(!turn.Told, ", the last reading before it")
+		}
+		t.Rows = append(t.Rows, paper.Row{Cells: []paper.Text{paper.Say(sinceDay(turn.Done)), says(showed, turn.Entry)}})
+	}
+	return []paper.Block{t}
+}
+
+// tripShown is how many are told, the newest.
+const tripShown = 12
 
 func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 	name := strings.ReplaceAll(y.Counter, "-", " ")
@@ -40,7 +62,7 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 	}
 	out := []paper.Block{}
 	if k := s.m.Counters[y.Counter]; k != nil && y.Main && !y.Derived {
-		out = append(out, paper.Figure{Title: capital(name) + " over the years", About: "All use since the first reading in the book; a steady rise in the seasons and none between them is what to expect.", Chart: s.counterChart(k, y)})
+		out = append(out, paper.Figure{Title: capital(name) + " over the years", About: "All use since the first reading in the book; a steady rise in the seasons (grey) and none between them is what to expect. What stood on it when the record began was taken as given.", Chart: s.counterChart(k, y)})
 	}
 	out = append(out, t)
 	var odd []paper.Text
@@ -61,7 +83,7 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 	case len(odd) > 0:
 		out = append(out, paper.List{Items: odd[:min(len(odd), saleRows)]})
 	case !y.Derived:
-		out = append(out, paper.Para{Text: paper.Say("Not set back, not replaced, and no long stretch without a reading as far as the book goes.")})
+		out = append(out, paper.Para{Text: paper.Say("This counter was not set back, not replaced, and was read in every season as far as the book goes.")})
 	}
 	return out
 }

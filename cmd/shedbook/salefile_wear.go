@@ -161,10 +161,37 @@ func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
 		}
 		out = append(out, paper.Figure{Title: capital(l.Title) + ": what is left, place by place", About: about, Chart: s.leftChart(l)})
 	}
+	if len(l.Places) > 1 && l.Worst >= 0 {
+		out = append(out, paper.PrintOnly{Text: paper.Say(s.eachPlace(l))})
+	}
 	if gaps := s.notMeasured(l); len(gaps) > 0 {
 		out = append(out, paper.List{Items: gaps})
 	}
 	return out
+}
+
+// eachPlace is every place's size as last measured and what it likely has left today, in one run of words: the numbers of the drawing, for paper.
+func (s *saleFile) eachPlace(l *rules.Left) string {
+	c := s.leftChart(l)
+	var all []string
+	for _, row := range c.Rows {
+		for _, b := range row.Places {
+			text := b.Label + ": "
+			switch {
+			case b.Gone:
+				text += "out of use"
+			case b.Size == "":
+				text += "not measured"
+			default:
+				text += b.Size
+			}
+			if !math.IsNaN(b.Today) {
+				text += ", " + share(b.Today)
+			}
+			all = append(all, text)
+		}
+	}
+	return "Each place, its size as last measured and what it likely has left today: " + strings.Join(all, "; ") + "."
 }
 
 // rest is what the use looked ahead to is: a season's plan, less what was worked of it.

@@ -93,7 +93,7 @@ func (s *saleFile) goesWith() paper.Fact {
 	for _, x := range rules.WhereaboutsOf(s.owner, m).With {
 		switch {
 		case x.What == "parts" && x.Stock != nil:
-			text := fmt.Sprintf("%d %s on the shelf in %s", x.Stock.Count, strings.TrimSpace(x.Stock.Hand+" "+strings.ReplaceAll(x.Stock.Part, "-", " ")), yardName(s.owner, x.Yard))
+			text := fmt.Sprintf("%s: %d on the shelf in %s", strings.TrimSpace(x.Stock.Hand+" "+strings.ReplaceAll(x.Stock.Part, "-", " ")), x.Stock.Count, yardName(s.owner, x.Yard))
 			if n := len(x.Stock.Parts); n > 0 {
 				text += fmt.Sprintf(", %d of them used", n)
 			}

@@ -12,7 +12,7 @@ import (
 	"shedbook/rules/quantity"
 )
 
-// saleWords is the demo drill's sale file as a reader hears it: drawings and marks-up left out, a line a paragraph.
+// saleWords is the demo drill's sale file as a reader hears it: drawings, mark-up and the list of contents left out, a line a paragraph.
 func saleWords(t *testing.T, args ...string) string {
 	t.Helper()
 	b := demoBook(t)
@@ -22,7 +22,7 @@ func saleWords(t *testing.T, args ...string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text := regexp.MustCompile(`(?s)<(style|svg).*?</(style|svg)>`).ReplaceAllString(string(page), "")
+	text := regexp.MustCompile(`(?s)<(style|svg|nav).*?</(style|svg|nav)>`).ReplaceAllString(string(page), "")
 	text = regexp.MustCompile(`</t[dh]>`).ReplaceAllString(text, " | ")
 	return html.UnescapeString(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(text, ""))
 }
@@ -93,6 +93,43 @@ func TestOnTape(t *testing.T) {
 		}
 		if text := onTape(q, 0); text != onTape(q, 1) || text != onTape(q, -1) || quantity.MustParse(text+" in").Rat().Cmp(q.Rat()) != 0 {
 			t.Errorf("%s: %s", q, text)
+		}
+	}
+}
+
+// What a buyer asks of a record: what keeps coming back, why a part went, in which season a service was late and how often it is asked for, what a trip counter
+// showed, whether anything is missing; and no word of the program where a person's would do.
+func TestSaleFileAnswersABuyer(t *testing.T) {
+	words := saleWords(t)
+	for _, x := range []struct{ from, to, want string }{
+		{"Repairs and faults put right", "How this record was kept", "opener 17: Torque of disc and packer hubs and scrapers: moved 4 times, in spring seeding 2024"},
+		{"Repairs and faults put right", "How this record was kept", "part: hydraulic hose"},
+		{"Parts replaced", "Repairs and faults put right", "good enough for the stony corner at the creek"},
+		{"Late and missed, newest first", "What these counts leave out", "2026-09-22 | autumn seeding 2026 | missed"},
+		{"Job by job", "Late and missed", "every 100 h"},
+		{"What is wrong today", "Wear left", "(asked for after a new hub bearing, at 5 h)"},
+		{"Last large jobs", "Use per year", "openers 1, 2, 20, 33, 34, 48 (6 put in)"},
+		{"Last large jobs", "Use per year", "hose replaced"},
+		{"Use per year", "Kept where", "1406 ac"},
+		{"serial", "What is wrong today", "nothing in this record ties it to a plate"},
+		{"On this page", "What is wrong today\n", "Is the record complete? "},
+		{"Spot-check card", "Windscreen card", "(step; 1 is shallowest, 12 deepest)"},
+		{"How to check this", "Words used here", "go build ./cmd/shedbook"},
+	} {
+		from := x.from
+		if x.from == "On this page" {
+			from = "record from" // the line stands before the list
+		}
+		if text := part(t, words, from, x.to); !strings.Contains(text, x.want) {
+			t.Errorf("%s does not say %q", x.from, x.want)
+		}
+	}
+	if text := part(t, words, "Last large jobs", "Use per year\n"); strings.Contains(text, "preset") {
+		t.Errorf("a round of each season stands among the large jobs: %s", text)
+	}
+	for _, no := range []string{"disc-swap", ", used h", "starting line"} {
+		if strings.Contains(words, no) {
+			t.Errorf("the page says %q", no)
 		}
 	}
 }

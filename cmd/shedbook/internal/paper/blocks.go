@@ -36,6 +36,8 @@ type Table struct {
 	Fold string
 	// Printed shows the rows of a Fold in print all the same, where the browser can open it there; else a line says where they are.
 	Printed bool
+	// Screen leaves it out in print: the print says the same elsewhere.
+	Screen bool
 }
 
 // Contents links to sections of the page, on the screen only: a print has no use for it.

@@ -39,6 +39,9 @@ func (d *drawing) timeAxis(x scale, top, bottom float64) {
 		every := years/max(1, int((x.to-x.from)/52)) + 1
 		for y := from.Year(); y <= from.Year()+years+1; y++ {
 			v := float64(time.Date(y, 1, 1, 0, 0, 0, 0, time.UTC).Unix()) / 86400
+			if v < x.lo && y == from.Year() && x.at(float64(time.Date(y+1, 1, 1, 0, 0, 0, 0, time.UTC).Unix())/86400)-x.from > 60 {
+				d.words("tick", x.from, bottom+16, fmt.Sprint(y)) // the year in which it begins
+			}
 			if v < x.lo || v > x.hi {
 				continue
 			}

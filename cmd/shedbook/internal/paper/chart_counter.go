@@ -43,6 +43,7 @@ func (c CounterLine) draw(width float64) drawing {
 		return d
 	}
 	lo, hi := spread(values...)
+	hi += .04 * (hi - lo) // the line stays clear of the edge
 	x, y := scale{from: left, to: right}, scale{lo, hi, bottom, top}
 	x.lo, x.hi = spread(days...)
 	for i, s := range c.Seasons {

@@ -4,8 +4,9 @@ package paper
 func (p *Page) Cited(f func(id string)) {
 	say := func(all ...Text) {
 		for _, t := range all {
-			for i, id := range t.From {
-				if i == refsShown && len(t.From) > refsShown+1 {
+			from := once(t.From)
+			for i, id := range from {
+				if i == refsShown && len(from) > refsShown+1 {
 					break
 				}
 				f(id)

@@ -50,6 +50,7 @@ type refs struct {
 
 func (p *Page) refs(from []string) refs {
 	var r refs
+	from = once(from)
 	for i, id := range from {
 		if i == refsShown && len(from) > refsShown+1 {
 			r.More = len(from) - refsShown
@@ -58,6 +59,19 @@ func (p *Page) refs(from []string) refs {
 		r.Shown = append(r.Shown, ref{short(id), p.listed[id]})
 	}
 	return r
+}
+
+// once leaves out an entry that stands there already.
+func once(from []string) []string {
+	seen := make(map[string]bool, len(from))
+	var out []string
+	for _, id := range from {
+		if !seen[id] {
+			seen[id] = true
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // short is how an entry is named everywhere: its first eight digits. An id is hexadecimal; whatever else stands in its place is not shown.

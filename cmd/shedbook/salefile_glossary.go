@@ -1,0 +1,24 @@
+package main
+
+import "shedbook/cmd/shedbook/internal/paper"
+
+// words are what the page means by the words that a stranger to it may not know.
+func (s *saleFile) words() paper.Section {
+	rows := [][2]string{
+		{"entry", "one thing written down and signed by the device it was written on. The eight digits beside a line are the beginning of an entry's number; +2 means that two more bear it out"},
+		{"assumed", "taken as given when the record began, not seen"},
+		{"in four of five cases", "one time in ten it comes out lower, one time in ten higher, if the parts and the ground go on as they did"},
+		{"log", "all that one device wrote, in order; each entry names the one before it, so none can be taken out unseen"},
+		{"cite", "an entry of another device names the newest ones that this device held: they were there by then"},
+		{"stamp", "a signed statement of where every log of the book ends, to be printed and kept by somebody else"},
+		{"countersigned", "signed once more by somebody from outside the book"},
+		{"rank", "the rows in which the places stand, one behind the other"},
+		{"preset", "the tightening of a bearing so that it runs without play and without binding"},
+		{"missed", "not done before it came due again; late is done after it was due"},
+	}
+	var out []paper.Row
+	for _, r := range rows {
+		out = append(out, paper.Row{Cells: []paper.Text{paper.Say(r[0]), paper.Say(r[1])}})
+	}
+	return paper.Section{ID: "words", Title: "Words used here", Blocks: []paper.Block{paper.Table{Columns: []paper.Column{{Title: "word", Narrow: true}, {Title: "what it means here"}}, Rows: out, Fold: "show what they mean: " + countWords(len(out), "word"), Printed: true}}}
+}
