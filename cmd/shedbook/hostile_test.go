@@ -155,7 +155,7 @@ func checkPage(t *testing.T, name, page string) {
 
 var (
 	pageTag          = regexp.MustCompile(`<[a-zA-Z/!?][^>]*>?`)
-	ownTag           = regexp.MustCompile(`^(<!DOCTYPE html>|</?(html|head|meta|title|style|body|table|thead|tbody|tr|td|th|caption|header|main|section|article|code|small|footer|figure|figcaption|h[1-6]|p|ul|ol|li|dl|dt|dd|div|span|strong|em|b|br|a|details|summary|pre|svg|desc|path|text|tspan|rect|line|circle|g|col|colgroup)[ />])`)
+	ownTag           = regexp.MustCompile(`^(<!DOCTYPE html>|</?(html|head|meta|title|style|body|table|thead|tbody|tr|td|th|caption|header|main|nav|section|article|code|small|footer|figure|figcaption|h[1-6]|p|ul|ol|li|dl|dt|dd|div|span|strong|em|b|br|a|details|summary|pre|svg|desc|path|text|tspan|rect|line|circle|g|col|colgroup)[ />])`)
 	quoted           = regexp.MustCompile(`"[^"]*"`)
 	foreignAttribute = regexp.MustCompile(`(?i)\b(on[a-z]+|style|src|srcdoc|action|formaction|xlink:href|background)=`)
 	bareNumber       = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)
