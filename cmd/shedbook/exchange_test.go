@@ -228,6 +228,19 @@ func TestJoinGoesOn(t *testing.T) {
 	if out := begun.must("join", stick, begun.dir, "--me", "Jo Alder", "--device", "creek laptop"); !strings.Contains(unwrapped(out), "4 entries, all verified") {
 		t.Error(out)
 	}
+	held := b.another() // killed once all was there, before the place was noted
+	store, _, err := gitstore.Join(t.Context(), stick, held.dir, gitstore.SyncOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	store.Close()
+	if out := held.must("join", stick, held.dir, "--me", "Kim Rook", "--device", "barn laptop"); !strings.Contains(unwrapped(out), "5 entries, all verified") {
+		t.Error(out)
+	}
+	if _, said, code := held.run("join", stick, held.dir, "--me", "Kim Rook"); code == 0 || !strings.Contains(said, "is a book already") {
+		t.Errorf("joined twice: exit %d\n%s", code, said)
+	}
+	held.must("sync")
 	fetched := b.another()
 	fetched.must("join", stick, fetched.dir, "--only-read")
 	if out := fetched.must("people", "key", "--new", "--me", "Sam Rook"); !strings.Contains(out, "state:        asks to take part") {
@@ -235,7 +248,7 @@ func TestJoinGoesOn(t *testing.T) {
 	}
 	fetched.must("sync")
 	begun.must("sync")
-	if out := b.must("sync"); !strings.HasPrefix(out, "2 new entries, none sent\n") {
+	if out := b.must("sync"); !strings.HasPrefix(out, "3 new entries, none sent\n") {
 		t.Error(out)
 	}
 }

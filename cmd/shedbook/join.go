@@ -102,7 +102,17 @@ func (c *call) join(address, folder string, j joining) error {
 		c.say("%s\n", line)
 	}
 	b := &book{c: c, store: store}
-	b.hold(report.Book) // as it was verified with what came: nobody else knows the new folder
+	if report.Book != nil {
+		b.hold(report.Book) // as it was verified with what came: nobody else knows the new folder
+	} else { // all had come to a join that was killed
+		logs, err := store.Logs()
+		if err != nil {
+			return openError(dir, err)
+		}
+		if err := b.load(logs); err != nil {
+			return err
+		}
+	}
 	local := b.store.Local()
 	local.Units = c.units
 	if err := c.remember(&local, target, j.access); err != nil {

@@ -89,6 +89,13 @@ func TestReadOnly(t *testing.T) {
 			for _, line := range []string{"counter drill 1830", "did drill grease", `people add "Sam Rook"`, note} {
 				f.refused(run(t, f.command("wren", who, fields(line)...)), reason)
 			}
+			if who != nil { // and one that may not even be looked into is not called no book
+				must(t, os.Chmod(f.live("wren", "book"), 0o700))
+				a := run(t, f.command("wren", who, "due"))
+				if f.refused(a, reason); !strings.Contains(a.err, "you may not read the book in") {
+					t.Errorf("due in a closed folder: %s", a.err)
+				}
+			}
 			if who == nil {
 				must(t, syscall.Mount("", f.live(), "", syscall.MS_REMOUNT, ""))
 			}
