@@ -197,13 +197,13 @@ func (s *saleFile) page() ([]byte, error) {
 	wrong, all := s.wrongToday()
 	for _, section := range []paper.Section{
 		s.unsound(), s.machine(), wrong, s.wearLeft(), s.bigJobs(), s.usePerYear(), s.where(), s.said(), s.signatures(),
-		s.services(), s.replaced(), s.repaired(), s.honest(), s.settings(), s.check(), s.words(), s.spotCheck(),
+		s.services(), s.replaced(), s.repaired(), s.honest(), s.settings(), s.check(), s.spotCheck(),
 	} {
 		if len(section.Blocks) > 0 {
 			p.Sections = append(p.Sections, section)
 		}
 	}
-	p.Sections = append(p.Sections, s.windscreen(all), s.sources(p))
+	p.Sections = append(p.Sections, s.windscreen(all), s.words(), s.sources(p)) // the words fill the half sheet that the card leaves
 	contents(p)
 	p.Foot = []paper.Text{paper.Say(manualRules + " Local codes and licensed practice come before this page."),
 		paper.Say("Made by shedbook from the evidence file named above, on " + s.c.now().Format("2006-01-02") + ".")}

@@ -5,14 +5,12 @@ import "shedbook/cmd/shedbook/internal/paper"
 // words are what the page means by the words that a stranger to it may not know.
 func (s *saleFile) words() paper.Section {
 	rows := [][2]string{
-		{"entry", "one thing written down and signed by the device it was written on. The eight digits beside a line are the beginning of an entry's number; +2 means that two more bear it out"},
+		{"entry", "one thing written down and signed by the device it was written on. The eight digits beside a line are the beginning of an entry's number; +2 means that two more bear it out; the page lists them at its end on a screen, and shedbook audit --evidence FILE --history lists all"},
 		{"assumed", "taken as given when the record began, not seen"},
 		{"in four of five cases", "one time in ten it comes out lower, one time in ten higher, if the parts and the ground go on as they did"},
 		{"log", "all that one device wrote, in order; each entry names the one before it, so none can be taken out unseen"},
 		{"cite", "an entry of another device names the newest ones that this device held: they were there by then"},
-		{"stamp", "a signed statement of where every log of the book ends, to be printed and kept by somebody else"},
-		{"countersigned", "signed once more by somebody from outside the book"},
-		{"rank", "the rows in which the places stand, one behind the other"},
+		{"stamp", "a signed statement of where every log of the book ends, to be kept by somebody else; countersigned is signed once more, from outside"},
 		{"preset", "the tightening of a bearing so that it runs without play and without binding"},
 		{"missed", "not done before it came due again; late is done after it was due"},
 	}

@@ -57,11 +57,11 @@ func (s *saleFile) complete() string {
 	if !s.sound {
 		return "The book does not verify: rely on nothing yet."
 	}
-	text := "Between the entries shown none is missing: the signatures show it. "
+	text := "Between the entries shown none written for this machine is missing: the signatures show it. "
 	stamps := s.proof.sums.Stamps
 	switch c := s.citing(); {
 	case len(stamps) > 0:
-		text += "Up to the last stamp none is missing at the end either (see Signatures). "
+		text += "For the end there is a stamp: who signed it, and what that is worth, stands under Signatures. "
 	case c.cited > 0:
 		text += "At the end no stamp shows it; devices of other people of the book cite " + c.share() + ". "
 	default:

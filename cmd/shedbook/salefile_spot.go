@@ -32,7 +32,7 @@ func (s *saleFile) spotCheck() paper.Section {
 }
 
 // spotCounsel says what from and to are, and what to do where a card does not agree. The shares follow from limits of twice the spread of a normal error.
-const spotCounsel = "From and to allow for two people's measuring and for what parts and seasons differ: about one size in twenty lies outside by chance. Inside proves little where the part hardly wore. One outside: measure it again with the seller, at the shortest of three places. Two or more, or all on one side: measure ten more, and ask who measured, with what, and which parts were changed and not written. A setting that differs: ask since when, and look at the others beside it. The limit is the schedule's, common practice; the operator's manual rules."
+const spotCounsel = "From and to allow for two people's measuring and for what parts and seasons differ: by chance no more than about one size in twenty lies outside. Inside proves little where the part hardly wore. One outside: measure it again with the seller, at the shortest of three places. Two or more, or all on one side: measure ten more, and ask who measured, with what, and which parts were changed and not written. A setting that differs: ask since when, and look at the others beside it. The limit is the schedule's, common practice; the operator's manual rules."
 
 // spotCautions are of the kind's own words: a stranger measures at a machine he does not know.
 func (s *saleFile) spotCautions() []paper.Text {
