@@ -305,7 +305,7 @@ func TestAnyOrderSameAnswer(t *testing.T) {
 	}
 	waited, forked, stopped := 0, 0, 0
 	if os.Getenv("SHEDBOOK_TEST") != "full" {
-		setRapid(t, "rapid.checks", "30")
+		setRapid(t, "rapid.checks", "60")
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		h := tellHistory(t, drill)

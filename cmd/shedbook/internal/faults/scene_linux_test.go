@@ -16,6 +16,7 @@ type scene struct {
 	line    string // the command
 	prepare func(f *farm)
 	begins  bool   // the command makes the book: there may be none afterwards
+	fetches bool   // and takes entries of others into it before it writes its own
 	writes  string // a file it writes, whole or not at all
 	next    string // the next command, which must work
 	after   func(f *farm) error
@@ -81,7 +82,7 @@ func scenes() []*scene {
 				f.t.Fatalf("there is %d pack", n)
 			}
 		}},
-		{name: "join", device: "jo", line: `join STICK jo/book --me "Jo Alder" --device "creek laptop"`, begins: true, next: "sync", prepare: func(f *farm) {
+		{name: "join", device: "jo", line: `join STICK jo/book --me "Jo Alder" --device "creek laptop"`, begins: true, fetches: true, next: "sync", prepare: func(f *farm) {
 			started(f)
 			f.do("wren", "sync "+f.live("stick"))
 		}, after: meets("wren")},
