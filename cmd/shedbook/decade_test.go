@@ -3,7 +3,6 @@ package main
 import (
 	"encoding/json"
 	"fmt"
-	"io/fs"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -47,7 +46,8 @@ func TestDecade(t *testing.T) {
 	for i, b := range d.devices {
 		loose := d.looseFiles(b)
 		if i == 0 {
-			size, entries = treeSize(t, filepath.Join(b.dir, "git", "objects", "pack")), int64(d.entries(b))
+			entries = int64(d.entries(b))
+			size, _ = spaceIn(t, filepath.Join(b.dir, "git", "objects", "pack"))
 		}
 		if loose >= 2_000 { // of a year, the aim is; here of all years, for what is loose is packed as one goes
 			t.Errorf("device %d: %d loose files", i, loose)
@@ -79,15 +79,8 @@ func newDecade(t *testing.T) *decade {
 	first.must("sync", d.stick)
 	d.devices = []*testBook{first}
 	for i := range 4 {
-		one := first.another()
-		one.now = d.at
 		name := fmt.Sprint("hand ", i+1)
-		one.must("join", d.stick, one.dir, "--me", name+" Alder", "--device", name, "--units", "us")
-		first.must("sync")
-		first.must("people", "admit", name, "--yes")
-		first.must("sync")
-		one.must("sync")
-		d.devices = append(d.devices, one)
+		d.devices = append(d.devices, first.admitted(d.stick, name+" Alder", name))
 	}
 	return d
 }
@@ -254,23 +247,6 @@ func (d *decade) looseFiles(b *testBook) int {
 		d.t.Fatal(err)
 	}
 	return len(files)
-}
-
-func treeSize(t *testing.T, dir string) (size int64) {
-	err := filepath.WalkDir(dir, func(_ string, e fs.DirEntry, err error) error {
-		if err != nil || e.IsDir() {
-			return err
-		}
-		info, err := e.Info()
-		if err == nil {
-			size += info.Size()
-		}
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return size
 }
 
 // openHandles is how many files this process holds open, where the system tells; else 0.

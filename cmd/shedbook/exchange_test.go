@@ -34,6 +34,18 @@ func (b *testBook) another() *testBook {
 	return &c
 }
 
+// admitted is a second device of b's book that joined at a place and was admitted; both hold all that the other does.
+func (b *testBook) admitted(place, who, device string) *testBook {
+	b.t.Helper()
+	one := b.another()
+	one.must("join", place, one.dir, "--me", who, "--device", device, "--units", "us")
+	b.must("sync")
+	b.must("people", "admit", device, "--yes")
+	b.must("sync")
+	one.must("sync")
+	return one
+}
+
 // sshDoor answers ssh on loopback, shows its host key and lets nobody in.
 func sshDoor(t *testing.T, seed string) (address, fingerprint string) {
 	t.Helper()

@@ -27,12 +27,7 @@ func TestFlood(t *testing.T) {
 	stick := filepath.Join(t.TempDir(), "stick")
 	b.must("machine", "add", "drill", "disc-drill", "--options", "openers=24")
 	b.must("sync", stick)
-	real := b.another()
-	real.must("join", stick, real.dir, "--me", "Jo Alder", "--device", "creek laptop", "--units", "us")
-	b.must("sync")
-	b.must("people", "admit", "creek laptop", "--yes")
-	b.must("sync")
-	real.must("sync")
+	real := b.admitted(stick, "Jo Alder", "creek laptop")
 	real.must("note", "drill", "stood in the rain")
 	real.must("sync")
 	put := func(data []byte) string { // a loose object, as gitrepository-layout(5) and git's hash of it have it

@@ -12,11 +12,13 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"shedbook/testdata/ramdisk"
 )
 
 // TestMain makes the test binary answer to the name shedbook inside scripts.
 func TestMain(m *testing.M) {
-	spareDisk()
+	ramdisk.Use()
 	debug.SetGCPercent(400) // memory for time, as in spendMemory
 	debug.SetMemoryLimit(1 << 30)
 	testscript.Main(leaving{m}, map[string]func(){"shedbook": func() {

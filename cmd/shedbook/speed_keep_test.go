@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"sync/atomic"
+	"testing"
 
 	"shedbook/ledger"
 	"shedbook/ledger/gitstore"
@@ -90,30 +91,11 @@ func (l *long) idle() {
 	l.say(fmt.Sprintf("sync with nothing to do at %d", l.bigN), "sync", "fetch")
 }
 
-// held is how many bytes lie in a folder, and in how many files.
-func (l *long) held(dir string) (bytes int64, files int) {
-	l.b.Helper()
-	err := filepath.WalkDir(dir, func(_ string, e fs.DirEntry, err error) error {
-		if err != nil || e.IsDir() {
-			return err
-		}
-		info, err := e.Info()
-		if err == nil {
-			bytes, files = bytes+info.Size(), files+1
-		}
-		return err
-	})
-	if err != nil {
-		l.b.Fatal(err)
-	}
-	return bytes, files
-}
-
 // size: what the repository takes, packed, its indexes too, beside git packing the same anew.
 func (l *long) size() {
 	made := historyBook(l.b, l.bigN, 1)
 	dir := filepath.Join(made.dir, "git")
-	bytes, files := l.held(filepath.Join(dir, "objects"))
+	bytes, files := spaceIn(l.b, filepath.Join(dir, "objects"))
 	runs, err := strconv.Atoi(strings.TrimSpace(l.told("-C", dir, "rev-list", "--count", "--all")))
 	if err != nil {
 		l.b.Fatal(err)
@@ -133,7 +115,7 @@ func (l *long) size() {
 	theirs := filepath.Join(l.b.TempDir(), "theirs.git")
 	l.git("", "clone", "-q", "--bare", fileURL(dir), theirs)
 	l.git("", "-C", theirs, "repack", "-q", "-a", "-d", "-f")
-	other, _ := l.held(filepath.Join(theirs, "objects"))
+	other, _ := spaceIn(l.b, filepath.Join(theirs, "objects"))
 	l.b.Logf("%-46s ours %9.1f MB, theirs %9.1f MB, %6.2f times", "the same, git repack -a -d -f", float64(bytes)/(1<<20), float64(other)/(1<<20), float64(bytes)/float64(other))
 }
 
@@ -150,7 +132,7 @@ func (l *long) year() {
 		l.write(d, 3*min(10, days-done), 2, false)
 		most = max(most, l.loose(d))
 	}
-	_, files := l.held(d.dir)
+	_, files := spaceIn(l.b, d.dir)
 	packs, err := filepath.Glob(filepath.Join(d.dir, "git", "objects", "pack", "*.pack"))
 	if err != nil {
 		l.b.Fatal(err)
@@ -169,9 +151,28 @@ func (l *long) loose(d *testBook) int {
 	n := 0
 	for _, f := range folders {
 		if len(f.Name()) == 2 {
-			_, files := l.held(filepath.Join(d.dir, "git", "objects", f.Name()))
+			_, files := spaceIn(l.b, filepath.Join(d.dir, "git", "objects", f.Name()))
 			n += files
 		}
 	}
 	return n
+}
+
+// spaceIn is how many bytes lie in a folder, and in how many files.
+func spaceIn(t testing.TB, dir string) (bytes int64, files int) {
+	t.Helper()
+	err := filepath.WalkDir(dir, func(_ string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		info, err := e.Info()
+		if err == nil {
+			bytes, files = bytes+info.Size(), files+1
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return bytes, files
 }

@@ -53,14 +53,8 @@ func (s *speed) book(n int) *timed {
 	founder.must("sync", d.stick)
 	d.devices = []*testBook{founder}
 	for i := range 3 {
-		one := founder.another()
 		label := fmt.Sprint("laptop ", i+1)
-		one.must("join", d.stick, one.dir, "--me", label+" owner", "--device", label, "--units", "us")
-		founder.must("sync")
-		founder.must("people", "admit", label, "--yes")
-		founder.must("sync")
-		one.must("sync")
-		d.devices = append(d.devices, one)
+		d.devices = append(d.devices, founder.admitted(d.stick, label+" owner", label))
 	}
 	for _, one := range d.devices {
 		s.write(one, n/4/10, 10, true)

@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"shedbook/ledger"
+	"shedbook/testdata/ramdisk"
 )
 
 // The test program is its own child: with GITSTORE_CHILD set it appends entries
@@ -31,7 +32,7 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
-	spareDisk()
+	ramdisk.Use()
 	os.Exit(m.Run())
 }
 

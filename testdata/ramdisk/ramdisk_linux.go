@@ -1,13 +1,14 @@
-package main
+// Package ramdisk has tests make their books in memory.
+package ramdisk
 
 import (
 	"os"
 	"syscall"
 )
 
-// spareDisk has the plain run make its books in memory, where there is room for them and programs may run: forcing each entry to a disk was half of the
-// tests' time. The program forces all the same. The full run is on disk, as is a run that is told where by TMPDIR.
-func spareDisk() {
+// Use points TMPDIR to a folder in memory for the plain run, where there is room for books and programs may run: forcing each entry to a disk was half of
+// the tests' time. The program forces all the same. The full run is on disk, as is a run that is told where by TMPDIR.
+func Use() {
 	const (
 		memory  = "/dev/shm"
 		magic   = 0x01021994 // statfs(2), TMPFS_MAGIC
