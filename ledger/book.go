@@ -17,7 +17,8 @@ type Book struct {
 	recovery Writer
 	found    *node
 
-	verified map[ID]*Entry // of this book, refused ones too
+	verified map[ID]*Entry // of this book, refused ones too; of one made from an image, those added since
+	imaged   bool          // made from an image
 	nodes    map[ID]*node  // held: verified and not refused
 	order    []*node       // nodes by (depth, id)
 	partial  []*node       // those of order that are not whole

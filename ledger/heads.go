@@ -287,7 +287,10 @@ func (e *Entry) PrivatePart() []byte {
 // Place returns where the store had the entry: the log's name and the line from
 // 1. They are "" and 0 where the entry came another way.
 func (b *Book) Place(e *Entry) (log string, line int) {
-	at := b.places[e.id]
+	at, ok := b.places[e.id]
+	if n := b.nodes[e.id]; !ok && n != nil {
+		at = n.place
+	}
 	return at.log, at.line
 }
 

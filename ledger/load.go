@@ -50,31 +50,9 @@ type line struct {
 func load(pinned ID, logs []Log) (*Book, error) {
 	logs = slices.Clone(logs)
 	slices.SortFunc(logs, compareLogs)
-	all := make([][]line, len(logs))
-	var flat []*line
-	for i, l := range logs {
-		all[i] = make([]line, len(l.Lines))
-		for j, raw := range l.Lines {
-			all[i][j].raw = raw
-			flat = append(flat, &all[i][j])
-		}
-	}
-	parallel(flat, func(x *line) { x.e, x.err = parseLine(x.raw, false) })
-	keys := collectKeys(flat)
-	for i := range logs {
-		markChecked(all[i], logs[i].Checked)
-	}
-	parallel(flat, func(x *line) {
-		if x.err != nil || x.checked {
-			return
-		}
-		if pub, ok := keys[x.e.head.Writer]; ok {
-			x.err = x.e.checkSignature(pub.Ed25519())
-		} else {
-			x.err = errNoKey
-		}
-	})
-
+	all, flat := spread(logs)
+	keys := make(map[Writer]PublicKey)
+	verifyLines(logs, all, flat, keys)
 	b := &Book{verified: make(map[ID]*Entry, len(flat)), places: make(map[ID]place), keys: keys}
 	for i := range logs {
 		b.readLog(logs[i].Name, all[i])
@@ -259,15 +237,9 @@ func (b *Book) settleFounding(pinned ID) error {
 		return fmt.Errorf("there are %d founding entries, %s and %s among them: these are logs of different books",
 			len(found), found[0].id.Short(), found[1].id.Short())
 	}
-	var record Found
-	if err := lenientDecode(found[0].Record(), &record); err != nil {
-		return fmt.Errorf("the founding entry cannot be read: %w", err)
+	if err := b.takeFounding(found[0]); err != nil {
+		return err
 	}
-	if err := record.check(); err != nil {
-		return fmt.Errorf("the founding entry cannot be read: %w", err)
-	}
-	b.id, b.title = found[0].id, record.Title
-	b.founder, b.recovery = record.Key.Writer(), record.Recovery.Writer()
 	for id, e := range b.verified {
 		if e.Book() != b.id {
 			at := b.places[id]
@@ -278,6 +250,20 @@ func (b *Book) settleFounding(pinned ID) error {
 			delete(b.verified, id)
 		}
 	}
+	return nil
+}
+
+// takeFounding makes b the book that e founds.
+func (b *Book) takeFounding(e *Entry) error {
+	var record Found
+	if err := lenientDecode(e.Record(), &record); err != nil {
+		return fmt.Errorf("the founding entry cannot be read: %w", err)
+	}
+	if err := record.check(); err != nil {
+		return fmt.Errorf("the founding entry cannot be read: %w", err)
+	}
+	b.id, b.title = e.id, record.Title
+	b.founder, b.recovery = record.Key.Writer(), record.Recovery.Writer()
 	return nil
 }
 

@@ -14,7 +14,7 @@ func (b *Book) place(e *Entry) (n *node, refused string) {
 	var deepest uint64
 	var lost []Ref
 	visit := func(ref Ref) (*node, string) {
-		target := b.verified[ref.ID]
+		target := b.known(ref.ID)
 		if target == nil {
 			lost = append(lost, ref)
 			n.whole = false
@@ -75,6 +75,14 @@ func (b *Book) place(e *Entry) (n *node, refused string) {
 	}
 	b.hold(n, lost)
 	return n, ""
+}
+
+// known returns the verified entry of that id, held or refused, or nil.
+func (b *Book) known(id ID) *Entry {
+	if n := b.nodes[id]; n != nil {
+		return n.e
+	}
+	return b.verified[id]
 }
 
 // admitted reports whether an admit of w is in that past: whether it counts is
@@ -165,6 +173,12 @@ func compareNodes(x, y *node) int { return x.e.Compare(y.e) }
 
 // arrange places every verified entry anew.
 func (b *Book) arrange() {
+	if b.imaged {
+		for id, n := range b.nodes {
+			b.verified[id], b.places[id] = n.e, n.place
+		}
+		b.imaged = false
+	}
 	entries := make([]*Entry, 0, len(b.verified))
 	for _, e := range b.verified {
 		entries = append(entries, e)
