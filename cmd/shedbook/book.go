@@ -106,14 +106,22 @@ func (c *call) openAll() ([]*book, error) {
 	return books, nil
 }
 
-func (c *call) openDir(dir string) (*book, error) {
-	store, logs, damages, err := c.readStore(dir)
+func (c *call) openDir(dir string) (*book, error) { return c.openFor(dir, false) }
+
+// openFor opens a book; one that stays is kept open from one request to the next.
+func (c *call) openFor(dir string, stays bool) (*book, error) {
+	store, r, damages, err := c.readStore(dir, !stays)
 	if err != nil {
 		return nil, err
 	}
-	b := &book{c: c, store: store, keeper: store, local: store.Local(), damages: damages}
-	if err := b.load(logs); err != nil {
+	b := &book{c: c, store: store, keeper: store, local: store.Local(), damages: damages, stays: stays}
+	if r.log != nil {
+		b.hold(r.log)
+	} else if err := b.load(r.logs); err != nil {
 		return nil, err
+	}
+	if len(damages) == 0 {
+		b.keepImage(r)
 	}
 	if c.units == "" {
 		if s, err := parseSystem(b.local.Units); err == nil {

@@ -16,15 +16,20 @@ const mendHint = "shedbook audit says all that is wrong; shedbook audit --mend p
 
 // readStore opens a book's folder and reads its logs. A damaged one is read as it lies, as far as its entries are held anywhere in it; what is wrong with it comes
 // with them.
-func (c *call) readStore(dir string) (*gitstore.Store, []ledger.Log, []gitstore.Damage, error) {
+//
+// mapped is for a process that ends soon (see [gitstore.Store.OpenImage]).
+func (c *call) readStore(dir string, mapped bool) (*gitstore.Store, *reading, []gitstore.Damage, error) {
 	store, err := gitstore.Open(dir)
 	if err == nil {
 		for _, line := range store.Recovered() {
 			c.say("%s\n", line)
 		}
+		if r := c.fromImage(store, mapped); r != nil {
+			return store, r, nil, nil
+		}
 		var logs []ledger.Log
 		if logs, err = store.Logs(); err == nil {
-			return store, logs, store.Outstanding(logs), nil
+			return store, &reading{logs: logs, whole: c.today()}, store.Outstanding(logs), nil
 		}
 	}
 	first := openError(dir, err)
@@ -41,7 +46,7 @@ func (c *call) readStore(dir string) (*gitstore.Store, []ledger.Log, []gitstore.
 	if !slices.ContainsFunc(damages, func(d gitstore.Damage) bool { return d.Severity == ledger.Error }) {
 		return nil, nil, nil, first
 	}
-	return store, logs, damages, nil
+	return store, &reading{logs: logs}, damages, nil
 }
 
 // errors are what keeps the book from verifying: first of the folder, then of its entries, one line each.

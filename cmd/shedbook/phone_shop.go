@@ -69,11 +69,10 @@ func (s *shop) fresh() (*book, error) {
 		}
 	}
 	c := *s.c
-	b, err := c.openDir(s.dir)
+	b, err := c.openFor(s.dir, true)
 	if err != nil {
 		return nil, err
 	}
-	b.stays = true
 	s.b, s.day = b, today
 	return b, nil
 }

@@ -217,6 +217,9 @@ func (x *exam) gather() {
 	v.records(x.stray)
 	if files, err := os.ReadDir(x.s.path(cacheDir)); err == nil {
 		for _, f := range files {
+			if f.Name() == imageFile {
+				continue
+			}
 			for _, o := range x.s.readCache(f.Name()) {
 				v.object(o.kind, o.data)
 			}

@@ -7,7 +7,8 @@
 //	git/        a bare git repository: one branch refs/heads/log/<name> per log
 //	pending/    entries acknowledged but not yet safely packed
 //	seen/       the last entry of each log this device appended or verified
-//	cache/      disposable copies of the last files of each log
+//	cache/      disposable: copies of the last files of each log, and what was
+//	            worked out before
 //	kept/       what a mending set aside (see [Store.Mend])
 //	targets/    what each place this book was exchanged with had then
 //	quarantine/ what came from elsewhere and is not verified yet
