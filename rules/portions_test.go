@@ -68,6 +68,11 @@ func samePortions(rt *rapid.T, t *testing.T, entries []rules.Entry, o rules.Opti
 		rt.Fatal(err)
 	}
 	p := rules.Divide(glimpses(t, entries))
+	if data, err := p.AppendBinary(nil); err != nil {
+		rt.Fatal(err)
+	} else if again, ok := rules.ReadPortions(data, len(entries)); !ok || !reflect.DeepEqual(p, again) {
+		rt.Fatalf("portions that were kept:\n%+v\nwant\n%+v", again, p)
+	}
 	outline, err := rules.Replay(chosen(entries, p.Common, p.Outline), o)
 	if err != nil {
 		rt.Fatal(err)

@@ -10,6 +10,7 @@ import (
 // TestPoisonedCache puts rubbish, and the cached pieces of one log under the name of another, into everything that may be deleted: an audit says the same to
 // the byte, and so do show and due.
 func TestPoisonedCache(t *testing.T) {
+	setKeepAtLeast(t, 1)
 	home, _ := season2026(t)
 	stick := filepath.Join(t.TempDir(), "stick")
 	home.must("sync", stick)
@@ -22,6 +23,11 @@ func TestPoisonedCache(t *testing.T) {
 		want = append(want, b.must(line...))
 	}
 	var files []string
+	for _, name := range []string{"book.image", keptParts + ".kept", "due.kept"} {
+		if b.keptFile(name) == nil {
+			t.Fatalf("no %s is kept", name)
+		}
+	}
 	if err := filepath.WalkDir(filepath.Join(b.dir, "cache"), func(path string, d fs.DirEntry, err error) error {
 		if err == nil && !d.IsDir() {
 			files = append(files, path)

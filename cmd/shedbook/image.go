@@ -12,8 +12,11 @@ import (
 
 const imageDays = 7
 
-// imageAtLeast is how many entries a book has for its image to be worth keeping.
-var imageAtLeast = 1000
+// keepAtLeast is how many entries a book has for its image, and what was found of it whole, to be worth keeping.
+var keepAtLeast = 1000
+
+// grown is how many entries may come to a book of n before what was kept of it is kept anew.
+func grown(n int) int { return max(keepAtLeast/5, n/200) }
 
 // reading is a book's entries as they were read.
 type reading struct {
@@ -54,7 +57,7 @@ func (b *book) keepImage(r *reading) {
 	for _, l := range r.logs {
 		since += len(l.Lines)
 	}
-	if n >= imageAtLeast && (since == n || since > max(imageAtLeast/5, n/200)) {
+	if n >= keepAtLeast && (since == n || since > grown(n)) {
 		b.store.KeepImage(programID(), r.whole, b.log.WriteImage)
 	}
 }

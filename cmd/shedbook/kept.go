@@ -11,6 +11,7 @@ import (
 	"runtime/debug"
 	"sync"
 
+	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/record"
 )
@@ -79,22 +80,26 @@ type keptAnswers struct {
 	fresh  bool // some were made anew
 
 	mu    sync.Mutex
-	own   map[rules.ID]string // first machine of a portion -> digest of what its own answer is made from
-	whole map[rules.ID]string // the same -> digest of that and of all it may rest on
-	base  []byte              // digest of what all portions have in common
+	own   map[rules.ID]string                 // first machine of a portion -> digest of what its own answer is made from
+	whole map[rules.ID]string                 // the same -> digest of that and of all it may rest on
+	base  []byte                              // digest of what all portions have in common
+	by    map[ledger.Writer][sha256.Size]byte // digest of who writes on a device and as what
 }
 
 // keptFormat changes when the form of what is kept does.
-const keptFormat = "shedbook kept answers 1"
+const keptFormat = "shedbook kept answers 2"
 
 // kept opens what was kept for a question; nil where nothing is kept of it: other days than today, and what was once known, are asked too seldom.
 func (b *book) kept(o rules.Options, f rules.Filter) *keptAnswers {
 	if b.keeper == nil || o.On != b.c.today() || o.Known != "" || f.Within != 0 {
 		return nil
 	}
-	k := &keptAnswers{b: b, o: o, f: f, name: "due", before: map[string]*keptAnswer{}, own: map[rules.ID]string{}, whole: map[rules.ID]string{}}
+	k := &keptAnswers{b: b, o: o, f: f, name: "due", before: map[string]*keptAnswer{}, own: map[rules.ID]string{}, whole: map[rules.ID]string{}, by: map[ledger.Writer][sha256.Size]byte{}}
 	if f.All {
 		k.name = "due-all"
+	}
+	for w, d := range b.devices {
+		k.by[w] = sha256.Sum256([]byte(d.Person.String() + " " + string(d.Role)))
 	}
 	k.base = k.common()
 	data, sum, ok := bytes.Cut(b.keeper.Kept(k.name), []byte("\n"))
@@ -138,9 +143,9 @@ func words(h hash.Hash, all ...string) {
 func (k *keptAnswers) entries(h hash.Hash, places []int) {
 	for _, n := range places {
 		e := k.b.parted.list[n]
-		id, dev := e.ID(), k.b.devices[e.Writer()]
+		id, by := e.ID(), k.by[e.Writer()]
 		h.Write(id[:])
-		words(h, dev.Person.String(), string(dev.Role))
+		h.Write(by[:])
 		if !e.HasPrivate() || len(e.Private()) == 0 {
 			h.Write([]byte{0}) // its words are held back
 		}

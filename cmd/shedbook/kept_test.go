@@ -38,6 +38,13 @@ func setRapid(t *testing.T, name, value string) {
 	t.Cleanup(func() { _ = flag.Lookup(name).Value.Set(before) })
 }
 
+// setKeepAtLeast has what was worked out kept of shorter books, for one test that runs by itself.
+func setKeepAtLeast(t *testing.T, n int) {
+	before := keepAtLeast
+	keepAtLeast = n
+	t.Cleanup(func() { keepAtLeast = before })
+}
+
 // dueWith is the due list of some logs as JSON and as text with its reasons, by what was kept.
 func dueWith(t *rapid.T, logs []ledger.Log, keep keeper, day time.Time, all bool) string {
 	log, err := ledger.Load(logs)
@@ -71,6 +78,7 @@ func TestKeptAnswersAreNoOthers(t *testing.T) {
 		checks = "1000"
 	}
 	setRapid(t, "rapid.checks", checks)
+	setKeepAtLeast(t, 10)
 	rapid.Check(t, func(t *rapid.T) {
 		h := tellHistory(t, drill)
 		keep := &shelfOfKept{held: map[string][]byte{}}
@@ -96,16 +104,18 @@ func TestKeptAnswersAreNoOthers(t *testing.T) {
 	})
 }
 
-// Kept answers that were damaged are of no use and do no harm.
+// Kept answers and portions that were damaged are of no use and do no harm.
 func TestKeptAnswersDamaged(t *testing.T) {
 	drill, _ := schedule.Builtin("disc-drill")
-	setRapid(t, "rapid.checks", "10")
+	setRapid(t, "rapid.checks", "20")
+	setKeepAtLeast(t, 0)
 	rapid.Check(t, func(t *rapid.T) {
 		h := tellHistory(t, drill)
 		keep := &shelfOfKept{held: map[string][]byte{}}
 		day := time.Date(2026, 4, 2, 9, 0, 0, 0, time.UTC)
 		want := dueWith(t, logsOf(h.order), keep, day, false)
-		data := bytes.Clone(keep.held["due"])
+		name := rapid.SampledFrom([]string{"due", keptParts}).Draw(t, "which")
+		data := bytes.Clone(keep.held[name])
 		if len(data) == 0 {
 			t.Fatal("nothing was kept")
 		}
@@ -115,7 +125,7 @@ func TestKeptAnswersDamaged(t *testing.T) {
 		} else {
 			data[at] ^= byte(1 << rapid.IntRange(0, 7).Draw(t, "bit"))
 		}
-		keep.held["due"] = data
+		keep.held[name] = data
 		if got := dueWith(t, logsOf(h.order), keep, day, false); got != want {
 			t.Fatalf("by damaged answers:\n%s\nmade anew:\n%s", got, want)
 		}

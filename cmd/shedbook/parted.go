@@ -37,17 +37,28 @@ type drawnKey struct {
 // parts divides the book, once.
 func (b *book) parts() *parted {
 	if b.parted == nil {
-		p := &parted{list: b.counting(), outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{},
-			counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}, answers: map[answerKey]*keptAnswer{}}
-		glimpses := make([]rules.Glimpse, len(p.list))
-		onAllCores(len(p.list), func(i int) {
-			e := p.list[i]
-			glimpses[i] = rules.Glimpse{ID: rules.ID(e.ID().String()), Kind: e.Kind(), Record: e.Record()}
-		})
-		p.portions = rules.Divide(glimpses)
-		b.parted = p
+		list := b.counting()
+		if b.parted = b.keptParts(list); b.parted == nil {
+			b.parted = newParted(list, divide(list))
+			b.keepParts()
+		}
 	}
 	return b.parted
+}
+
+func newParted(list []*ledger.Entry, portions *rules.Portions) *parted {
+	return &parted{list: list, portions: portions, outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{},
+		counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}, answers: map[answerKey]*keptAnswer{}}
+}
+
+// divide finds the portions of entries.
+func divide(list []*ledger.Entry) *rules.Portions {
+	glimpses := make([]rules.Glimpse, len(list))
+	onAllCores(len(list), func(i int) {
+		e := list[i]
+		glimpses[i] = rules.Glimpse{ID: rules.ID(e.ID().String()), Kind: e.Kind(), Record: e.Record()}
+	})
+	return rules.Divide(glimpses)
 }
 
 // some adapts the entries at the places listed. ok is false where one of them cannot be read: which machines it is about is then known only to a replay
