@@ -19,7 +19,7 @@ type Book struct {
 
 	verified map[ID]*Entry // of this book, refused ones too; of one made from an image, those added since
 	imaged   bool          // made from an image
-	nodes    map[ID]*node  // held: verified and not refused
+	nodes    *nodeTable    // held: verified and not refused
 	order    []*node       // nodes by (depth, id)
 	partial  []*node       // those of order that are not whole
 	logs     map[Writer]*log
@@ -79,7 +79,7 @@ func (b *Book) Entries() []*Entry {
 
 // Entry returns the held entry of that id, or nil.
 func (b *Book) Entry(id ID) *Entry {
-	if n := b.nodes[id]; n != nil {
+	if n := b.nodes.get(id); n != nil {
 		return n.e
 	}
 	return nil
@@ -131,7 +131,7 @@ func (b *Book) Tips(w Writer) []Ref {
 // KnownAt returns the latest `at` in e's causal past, e itself included: the
 // day by which all that e rests on had been recorded, as the clocks had it.
 func (b *Book) KnownAt(e *Entry) time.Time {
-	if n := b.nodes[e.id]; n != nil {
+	if n := b.nodes.get(e.id); n != nil {
 		return time.Unix(n.knownAt, 0).UTC()
 	}
 	return e.head.At

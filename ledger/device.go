@@ -83,7 +83,7 @@ func (j *Judgement) Device(w Writer) (Device, bool) {
 		p := DecodeControlPrivate(a.by.e)
 		d.Key, d.Role, d.Admit, d.Person = a.key, a.role, a.by.e.id, a.person
 		d.Name, d.Label = p.Name, p.Device
-		if first := j.book.nodes[a.person]; d.Name == "" && first != nil {
+		if first := j.book.nodes.get(a.person); d.Name == "" && first != nil {
 			d.Name = DecodeControlPrivate(first.e).Name
 		}
 	}

@@ -66,7 +66,7 @@ func (b *Book) Extend(logs []Log) error {
 	}
 	slices.SortFunc(entries, (*Entry).Compare)
 	for _, e := range entries {
-		if b.nodes[e.id] != nil {
+		if b.nodes.get(e.id) != nil {
 			return fmt.Errorf("entry %s stands in two logs", e.id.Short())
 		}
 		if err := b.Append(e); err != nil {

@@ -288,7 +288,7 @@ func (e *Entry) PrivatePart() []byte {
 // 1. They are "" and 0 where the entry came another way.
 func (b *Book) Place(e *Entry) (log string, line int) {
 	at, ok := b.places[e.id]
-	if n := b.nodes[e.id]; !ok && n != nil {
+	if n := b.nodes.get(e.id); !ok && n != nil {
 		at = n.place
 	}
 	return at.log, at.line

@@ -27,8 +27,10 @@ import (
 //	the lines, in the same order
 
 const (
-	imageMagic = "shedbook image 1\n"
-	imageEntry = 3*len(ID{}) + len(Tag{}) + ed25519.SignatureSize + 4*8 + 15*4
+	imageMagic  = "shedbook image 1\n"
+	imageSeq    = 3*len(ID{}) + len(Tag{}) + ed25519.SignatureSize // where in an entry its seq stands
+	imageWriter = imageSeq + 4*8 + 13*4                            // and its writer
+	imageEntry  = imageWriter + 2*4                                // bytes of an entry
 )
 
 // What an entry has, as bits.
@@ -50,7 +52,7 @@ func (b *Book) WriteImage(w io.Writer) error {
 	if !whole {
 		return ErrNoImage
 	}
-	x := imageWriter{w: bufio.NewWriterSize(w, 1<<18), numbers: map[string]uint32{}, at: make(map[*node]uint32, len(b.order))}
+	x := imagePen{w: bufio.NewWriterSize(w, 1<<18), numbers: map[string]uint32{}, at: make(map[*node]uint32, len(b.order))}
 	names := slices.Sorted(maps.Keys(logs))
 	writers := b.Writers()
 	var kinds []string
@@ -114,20 +116,20 @@ func (b *Book) lines() (map[string]int, bool) {
 	return logs, sum == len(b.order)
 }
 
-// imageWriter writes the parts of an image.
-type imageWriter struct {
+// imagePen writes the parts of an image.
+type imagePen struct {
 	w       *bufio.Writer
 	numbers map[string]uint32 // of kinds
 	at      map[*node]uint32  // place in the order
 	buf     [imageEntry]byte
 }
 
-func (x *imageWriter) text(s string)  { x.w.WriteString(s) }
-func (x *imageWriter) u64(n uint64)   { x.w.Write(binary.LittleEndian.AppendUint64(x.buf[:0], n)) }
-func (x *imageWriter) u32(n uint32)   { x.w.Write(binary.LittleEndian.AppendUint32(x.buf[:0], n)) }
-func (x *imageWriter) named(s string) { x.u32(uint32(len(s))); x.text(s) }
+func (x *imagePen) text(s string)  { x.w.WriteString(s) }
+func (x *imagePen) u64(n uint64)   { x.w.Write(binary.LittleEndian.AppendUint64(x.buf[:0], n)) }
+func (x *imagePen) u32(n uint32)   { x.w.Write(binary.LittleEndian.AppendUint32(x.buf[:0], n)) }
+func (x *imagePen) named(s string) { x.u32(uint32(len(s))); x.text(s) }
 
-func (x *imageWriter) entry(n *node, line uint64, seen, log, writer uint32) {
+func (x *imagePen) entry(n *node, line uint64, seen, log, writer uint32) {
 	e := n.e
 	var flags uint32
 	switch e.head.Class {

@@ -90,7 +90,7 @@ func (b *Book) Judge() *Judgement {
 
 // Status says whether e counts. An entry that the book does not hold waits.
 func (j *Judgement) Status(e *Entry) Status {
-	n := j.book.nodes[e.id]
+	n := j.book.nodes.get(e.id)
 	if n == nil {
 		return Waiting
 	}

@@ -21,7 +21,7 @@ func (f *Forked) Error() string {
 // Append takes an entry that was just signed here or received alone. It must
 // continue the only chain held of its writer, and all it cites must be held.
 func (b *Book) Append(e *Entry) error {
-	if b.nodes[e.id] != nil {
+	if b.nodes.get(e.id) != nil {
 		return nil
 	}
 	fail := func(format string, args ...any) error {
@@ -38,21 +38,21 @@ func (b *Book) Append(e *Entry) error {
 		if l != nil && l.count > 0 {
 			return fail("the log has begun already")
 		}
-	} else if prev := b.nodes[e.head.Prev]; prev == nil || prev.children > 0 {
+	} else if prev := b.nodes.get(e.head.Prev); prev == nil || prev.children > 0 {
 		return fail("it does not continue the last entry")
 	}
 	for _, ref := range e.head.Seen {
-		if b.nodes[ref.ID] == nil {
+		if b.nodes.get(ref.ID) == nil {
 			return fail("it cites entry %d of log %s, which is not here", ref.Seq, ref.Writer)
 		}
 	}
 	b.places[e.id] = place{e.head.Writer.String(), 1}
-	if prev := b.nodes[e.head.Prev]; prev != nil {
+	if prev := b.nodes.get(e.head.Prev); prev != nil {
 		b.places[e.id] = place{prev.place.log, prev.place.line + 1}
 	}
 	if b.missing[e.id] != nil { // others wait for it: everything is judged anew
 		b.verified[e.id] = e
-		if b.arrange(); b.nodes[e.id] == nil {
+		if b.arrange(); b.nodes.get(e.id) == nil {
 			delete(b.verified, e.id)
 			delete(b.places, e.id)
 			b.arrange()
@@ -207,7 +207,7 @@ func (b *Book) shorten(p *Position, tip *node) {
 			known, p.Depth = tip.past, tip.e.head.Depth+1
 		}
 		for _, ref := range p.Seen {
-			n := b.nodes[ref.ID]
+			n := b.nodes.get(ref.ID)
 			known = known.union(n.past)
 			p.Depth = max(p.Depth, n.e.head.Depth+1)
 		}

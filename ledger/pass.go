@@ -177,7 +177,7 @@ func (p *pass) stop(by Writer, n *node, l limit) {
 func (b *Book) limitOf(n *node, stop *Stop) (limit, error) {
 	l := limit{stop: n}
 	for _, tip := range stop.Tips {
-		at := b.nodes[tip.ID]
+		at := b.nodes.get(tip.ID)
 		switch {
 		case at == nil:
 			l.lost = max(l.lost, tip.Seq)

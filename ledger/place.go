@@ -27,7 +27,7 @@ func (b *Book) place(e *Entry) (n *node, refused string) {
 		if target.head.Depth >= h.Depth {
 			return nil, fmt.Sprintf("its depth is %d, but it cites %s of depth %d", h.Depth, ref.ID.Short(), target.head.Depth)
 		}
-		at := b.nodes[ref.ID]
+		at := b.nodes.get(ref.ID)
 		if at == nil { // refused itself: not held
 			n.whole = false
 			return nil, ""
@@ -79,7 +79,7 @@ func (b *Book) place(e *Entry) (n *node, refused string) {
 
 // known returns the verified entry of that id, held or refused, or nil.
 func (b *Book) known(id ID) *Entry {
-	if n := b.nodes[id]; n != nil {
+	if n := b.nodes.get(id); n != nil {
 		return n.e
 	}
 	return b.verified[id]
@@ -127,10 +127,12 @@ func (b *Book) log(w Writer) *log {
 }
 
 // hold takes a placed entry into the book's indexes, but for the order.
-func (b *Book) hold(n *node, lost []Ref) {
+func (b *Book) hold(n *node, lost []Ref) { b.holdIn(b.log(n.e.head.Writer), n, lost) }
+
+// holdIn is hold for an entry of that log.
+func (b *Book) holdIn(l *log, n *node, lost []Ref) {
 	e := n.e
-	b.nodes[e.id] = n
-	l := b.log(e.head.Writer)
+	b.nodes.put(n)
 	l.count++
 	l.bytes += len(e.line)
 	if n.prev != nil && n.prev.children == 0 {
@@ -174,8 +176,8 @@ func compareNodes(x, y *node) int { return x.e.Compare(y.e) }
 // arrange places every verified entry anew.
 func (b *Book) arrange() {
 	if b.imaged {
-		for id, n := range b.nodes {
-			b.verified[id], b.places[id] = n.e, n.place
+		for _, n := range b.order {
+			b.verified[n.e.id], b.places[n.e.id] = n.e, n.place
 		}
 		b.imaged = false
 	}
@@ -184,7 +186,7 @@ func (b *Book) arrange() {
 		entries = append(entries, e)
 	}
 	slices.SortFunc(entries, (*Entry).Compare)
-	b.nodes = make(map[ID]*node, len(entries))
+	b.nodes = newNodeTable(len(entries))
 	b.order = make([]*node, 0, len(entries))
 	b.partial = nil
 	b.logs = make(map[Writer]*log)
@@ -200,5 +202,5 @@ func (b *Book) arrange() {
 		}
 		b.order = append(b.order, n)
 	}
-	b.found = b.nodes[b.id]
+	b.found = b.nodes.get(b.id)
 }

@@ -206,9 +206,10 @@ func (b *book) counting() []*ledger.Entry {
 			b.devices[d.Writer] = d
 		}
 	}
-	var out []*ledger.Entry
-	for _, e := range b.log.Entries() {
-		if b.judged.Status(e) == ledger.Counts && e.Class() != ledger.Control && e.HasBody() { // evidence withholds bodies
+	entries, statuses := b.log.Entries(), b.judged.Statuses()
+	out := make([]*ledger.Entry, 0, len(entries))
+	for i, e := range entries {
+		if statuses[i] == ledger.Counts && e.Class() != ledger.Control && e.HasBody() { // evidence withholds bodies
 			out = append(out, e)
 		}
 	}

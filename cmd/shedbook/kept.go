@@ -11,7 +11,6 @@ import (
 	"runtime/debug"
 	"sync"
 
-	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/record"
 )
@@ -80,10 +79,9 @@ type keptAnswers struct {
 	fresh  bool // some were made anew
 
 	mu    sync.Mutex
-	own   map[rules.ID]string                 // first machine of a portion -> digest of what its own answer is made from
-	whole map[rules.ID]string                 // the same -> digest of that and of all it may rest on
-	base  []byte                              // digest of what all portions have in common
-	by    map[ledger.Writer][sha256.Size]byte // digest of who writes on a device and as what
+	own   map[rules.ID]string // first machine of a portion -> digest of what its own answer is made from
+	whole map[rules.ID]string // the same -> digest of that and of all it may rest on
+	base  []byte              // digest of what all portions have in common
 }
 
 // keptFormat changes when the form of what is kept does.
@@ -94,12 +92,9 @@ func (b *book) kept(o rules.Options, f rules.Filter) *keptAnswers {
 	if b.keeper == nil || o.On != b.c.today() || o.Known != "" || f.Within != 0 {
 		return nil
 	}
-	k := &keptAnswers{b: b, o: o, f: f, name: "due", before: map[string]*keptAnswer{}, own: map[rules.ID]string{}, whole: map[rules.ID]string{}, by: map[ledger.Writer][sha256.Size]byte{}}
+	k := &keptAnswers{b: b, o: o, f: f, name: "due", before: map[string]*keptAnswer{}, own: map[rules.ID]string{}, whole: map[rules.ID]string{}}
 	if f.All {
 		k.name = "due-all"
-	}
-	for w, d := range b.devices {
-		k.by[w] = sha256.Sum256([]byte(d.Person.String() + " " + string(d.Role)))
 	}
 	k.base = k.common()
 	data, sum, ok := bytes.Cut(b.keeper.Kept(k.name), []byte("\n"))
@@ -127,7 +122,7 @@ func (k *keptAnswers) common() []byte {
 	for _, m := range p.outlines[k.o].Machines {
 		words(h, string(m.ID))
 	}
-	k.entries(h, p.portions.Common)
+	p.digest(h, p.portions.Common)
 	return h.Sum(nil)
 }
 
@@ -139,26 +134,12 @@ func words(h hash.Hash, all ...string) {
 	}
 }
 
-// entries digests entries with what they count for: the id covers all that was signed; who wrote it and as what is the ledger's finding.
-func (k *keptAnswers) entries(h hash.Hash, places []int) {
-	for _, n := range places {
-		e := k.b.parted.list[n]
-		id, by := e.ID(), k.by[e.Writer()]
-		h.Write(id[:])
-		h.Write(by[:])
-		if !e.HasPrivate() || len(e.Private()) == 0 {
-			h.Write([]byte{0}) // its words are held back
-		}
-	}
-	h.Write([]byte{1})
-}
-
 // key digests what a portion's own answer is made from.
 func (k *keptAnswers) key(p rules.Portion) string {
 	return k.once(k.own, p, func() string {
 		h := sha256.New()
 		h.Write(k.base)
-		k.entries(h, p.Entries)
+		h.Write(k.b.parted.sum(p))
 		return hex.EncodeToString(h.Sum(nil))
 	})
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"crypto/sha256"
 	"errors"
 	"runtime"
 	"slices"
@@ -22,6 +23,9 @@ type parted struct {
 
 	answers map[answerKey]*keptAnswer // of a book that stays open
 
+	by    map[ledger.Writer][sha256.Size]byte // digest of who writes on a device, and as what
+	begun map[rules.ID]begun                  // by the first machine of a portion
+
 	unreadable atomic.Bool // an entry of some portion cannot be read
 
 	drawing  sync.Mutex
@@ -39,16 +43,20 @@ func (b *book) parts() *parted {
 	if b.parted == nil {
 		list := b.counting()
 		if b.parted = b.keptParts(list); b.parted == nil {
-			b.parted = newParted(list, divide(list))
+			b.parted = b.newParted(list, divide(list))
 			b.keepParts()
 		}
 	}
 	return b.parted
 }
 
-func newParted(list []*ledger.Entry, portions *rules.Portions) *parted {
-	return &parted{list: list, portions: portions, outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{},
-		counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}, answers: map[answerKey]*keptAnswer{}}
+func (b *book) newParted(list []*ledger.Entry, portions *rules.Portions) *parted {
+	p := &parted{list: list, portions: portions, outlines: map[rules.Options]*rules.State{}, states: map[rules.ID]map[rules.Options]*rules.State{},
+		counters: map[drawnKey]func() map[rules.ID]map[string]*rules.Counter{}, answers: map[answerKey]*keptAnswer{}, by: map[ledger.Writer][sha256.Size]byte{}}
+	for w, d := range b.devices {
+		p.by[w] = sha256.Sum256([]byte(d.Person.String() + " " + string(d.Role)))
+	}
+	return p
 }
 
 // divide finds the portions of entries.
