@@ -16,7 +16,7 @@ cd "$(dirname "$0")" && n=0 s=0 m=0 last= || exit 2; command -v sha256sum >/dev/
 bad() { echo "does not hold: $1: $2"; exit 1; }
 sum() { sha256sum | cut -c1-64; }
 bytes() { o=; for x in $(echo "$1" | sed 's/../& /g'); do o="$o\\$(printf %03o "0x$x")"; done; printf "$o"; }
-cited=" $(find log -name '*.head' -exec sed -n 's/.*"prev":"\([0-9a-f]*\)".*/\1/p' {} + | tr '\n' ' ') "
+cited=" $(find log -name '*.head' -exec sed -n 's/.*"prev":"\([0-9a-f]*\)".*/ \1 /p' {} + | tr '\n' ' ') "
 for h in log/*/*.head; do e=${h%.head}; id=${e##*/}; w=${e%/*}; w=${w##*/}; head=$(cat "$h")
 	[ "$(sum <"$h")" = "$id" ] || bad "$h" "it is not the entry it is named after"
 	case $head in *"\"writer\":\"$w\""*) ;; *) bad "$h" "it is of another log" ;; esac
