@@ -66,8 +66,8 @@ func auditCommand() *command {
 	var a auditing
 	return &command{
 		name: "audit", section: "sharing", brief: "verify the whole book anew",
-		usage:    []string{"audit [--against STAMPFILE] [--stock DIR]", "audit --mend", "audit --evidence FILE [--against STAMPFILE] [--history]"},
-		examples: []string{"audit", "audit --mend", "audit --against stamp.txt", "audit --evidence drill.evidence", "audit --stock for-stock-tools"},
+		usage:    []string{"audit [--against STAMPFILE] [--stock DIR]", "audit --mend", "audit --evidence FILE [--against STAMPFILE] [--history] [--stock DIR]"},
+		examples: []string{"audit", "audit --mend", "audit --against stamp.txt", "audit --evidence drill.evidence", "audit --stock for-stock-tools", "audit --evidence drill.evidence --stock for-ssh-keygen"},
 		about: `Reads every entry of every log, trusts no cache and no earlier verdict, and checks each signature, each link of each chain, who may write what, dates, stamps and countersignatures. An error ` +
 			`means that the book does not verify (exit 3); a warning, that somebody should look; a note is good to know. Each says what to do next where something can be done.
 
@@ -77,7 +77,7 @@ func auditCommand() *command {
 
 --evidence checks the file that a seller wrote for you with shedbook export --evidence. No book is needed: the file proves by itself that nothing about the machine was changed or left out up to the stamp it names.
 
---stock also writes every entry, its signature and a short script into a new folder, with which ssh-keygen alone repeats the check.`,
+--stock also writes every entry, its signature and a short script into a new folder, with which ssh-keygen alone repeats the check. With --evidence it takes the evidence apart in the same way: for a buyer who would rather trust ssh-keygen than this program.`,
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringArrayVar(&a.against, "against", nil, "compare with the stamp in this `file`; - reads it from the standard input")
 			fs.StringVar(&a.evidence, "evidence", "", "check this `file` of evidence about one machine")
@@ -91,8 +91,6 @@ func auditCommand() *command {
 				return usage(fmt.Sprintf("shedbook export --evidence %s %s", a.evidence, c.args[0]), "audit --evidence checks one file; export --evidence MACHINE FILE writes it")
 			case len(c.args) != 0:
 				return usage("shedbook audit", "audit takes no arguments; --book names the book")
-			case a.evidence != "" && a.stock != "":
-				return usage("shedbook audit --stock "+a.stock, "--stock takes a book apart, not evidence")
 			case a.evidence != "" && a.mend:
 				return usage("shedbook audit --mend", "--mend mends a book's folder; evidence is mended by whoever made it")
 			case a.evidence != "":
@@ -126,7 +124,7 @@ func (c *call) audit(a auditing) error {
 		return err
 	}
 	if a.stock != "" && b.log != nil {
-		if err := c.writeStock(b, a.stock); err != nil {
+		if err := c.writeStock(a.stock, func(put func(string, []byte) error) error { return audit.Stock(b.log, put) }); err != nil {
 			return err
 		}
 	}
@@ -189,13 +187,13 @@ func (c *call) openUntrusted(dir string) (*book, error) {
 	return b, nil
 }
 
-// writeStock takes the book apart into a new folder, for tools that know nothing of shedbook.
-func (c *call) writeStock(b *book, folder string) error {
+// writeStock has a book or evidence taken apart into a new folder, for tools that know nothing of shedbook.
+func (c *call) writeStock(folder string, takeApart func(put func(string, []byte) error) error) error {
 	dir := c.path(folder)
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 {
 		return failed("exists", "choose a new folder", "%s is there already and not empty", folder)
 	}
-	err := audit.Stock(b.log, func(name string, content []byte) error {
+	err := takeApart(func(name string, content []byte) error {
 		path := filepath.Join(dir, filepath.FromSlash(name))
 		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 			return err
@@ -203,7 +201,7 @@ func (c *call) writeStock(b *book, folder string) error {
 		return os.WriteFile(path, content, 0o666)
 	})
 	if err != nil {
-		return failed("not-written", "make room or choose another folder; what is in "+folder+" is not whole", "take the book apart: %v", err)
+		return failed("not-written", "make room or choose another folder; what is in "+folder+" is not whole", "take it apart for stock tools: %v", err)
 	}
 	return nil
 }

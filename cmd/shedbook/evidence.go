@@ -33,6 +33,7 @@ type evidenceJSON struct {
 	Sound    *bool         `json:"sound,omitempty"` // where it was verified
 	Stamps   []stampOne    `json:"stamps,omitempty"`
 	Findings []findingJSON `json:"findings,omitempty"`
+	Stock    string        `json:"stock,omitempty"`   // the folder for stock tools
 	History  []historyJSON `json:"history,omitempty"` // with --history: what it shows, as history --json has it
 	Visible  []string      `json:"visible"`
 	Unproved []string      `json:"unproved"`
@@ -120,13 +121,18 @@ func (c *call) verifyEvidence(a auditing) error {
 	if err != nil {
 		return fmt.Errorf("read the evidence: %w", err)
 	}
+	if a.stock != "" {
+		if err := c.writeStock(a.stock, func(put func(string, []byte) error) error { return audit.StockEvidence(ev, put) }); err != nil {
+			return err
+		}
+	}
 	findings, s := audit.ExamineEvidence(ev, audit.Options{Now: c.now().UTC(), Stamps: stamps})
 	b := &book{c: c, log: ev.Book, judged: ev.Book.Judge(), states: map[rules.Options]*rules.State{}}
 	m := machineOf(ev)
 	if c.json {
 		info, sound := ev.Info(), s.Sound()
 		out := evidenceJSON{Format: 1, File: c.path(a.evidence), Machine: m, ID: ev.Machine.String(), Book: ev.Book.ID().String(), Title: ev.Book.Title(), Digest: ev.Digest().String(), Entries: info.Entries,
-			Shown: info.Shown, About: info.Machine, HeldBack: info.HeldBack, Bytes: size.Size(), Sound: &sound, Stamps: []stampOne{}, Findings: b.findingsJSON(findings), Visible: ev.Visible(), Unproved: ev.Unproved()}
+			Shown: info.Shown, About: info.Machine, HeldBack: info.HeldBack, Bytes: size.Size(), Stock: a.stock, Sound: &sound, Stamps: []stampOne{}, Findings: b.findingsJSON(findings), Visible: ev.Visible(), Unproved: ev.Unproved()}
 		for _, x := range s.Stamps {
 			out.Stamps = append(out.Stamps, b.stampOne(x))
 		}
@@ -176,6 +182,9 @@ func (b *book) printEvidence(ev *audit.Evidence, s audit.Summary, findings []aud
 		line("", "compared with the stamp in %s", name)
 	}
 	line("", "digest %s", ev.Digest())
+	if a.stock != "" {
+		line("", "for stock tools: sh %s", filepath.Join(a.stock, "check.sh"))
+	}
 	b.printFindings(findings)
 	if a.history {
 		c.printf("\n")

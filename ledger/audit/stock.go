@@ -3,7 +3,6 @@ package audit
 import (
 	"crypto/ed25519"
 	"fmt"
-	"strings"
 
 	"shedbook/ledger"
 )
@@ -36,23 +35,20 @@ of a log is here (a stamp that somebody else holds can), who was behind a key, o
 // sha256sum and a script of a few lines repeat the check of every signature, body and link. It writes entries of every log that is held, counted or not; the
 // error is the first of put.
 func Stock(book *ledger.Book, put func(name string, content []byte) error) error {
-	var signers strings.Builder
-	for _, w := range book.Writers() {
-		key, ok := book.Key(w)
-		if !ok {
-			continue // no entry carries it; Check says so
-		}
-		fmt.Fprintf(&signers, "%s namespaces=%q %s\n", w, ledger.EntryNamespace, strings.TrimSpace(string(ledger.FormatPublicKey(key, ""))))
-	}
 	for _, f := range []struct{ name, text string }{
 		{"README.txt", fmt.Sprintf(stockReadme, book.Title(), book.ID())},
 		{"check.sh", stockScript},
-		{"allowed_signers", signers.String()},
+		{"allowed_signers", string(allowedSigners(book))},
 	} {
 		if err := put(f.name, []byte(f.text)); err != nil {
 			return err
 		}
 	}
+	return putEntries(book, put)
+}
+
+// putEntries writes what is shown of each entry.
+func putEntries(book *ledger.Book, put func(string, []byte) error) error {
 	for _, e := range book.Entries() {
 		key, ok := book.Key(e.Writer())
 		if !ok {
@@ -70,7 +66,7 @@ func putEntry(e *ledger.Entry, key ed25519.PublicKey, put func(string, []byte) e
 	for _, f := range []struct {
 		ext     string
 		content []byte
-	}{{".head", e.SignedBytes()}, {".body", e.Body()}, {".private", e.PrivatePart()}, {".sig", e.Armor(key)}} {
+	}{{".head", e.SignedBytes()}, {".body", e.Body()}, {".private", e.PrivatePart()}, {".sig", armored(e, key)}} {
 		if f.content == nil {
 			continue
 		}
