@@ -8,6 +8,7 @@ import (
 
 	"shedbook/cmd/shedbook/internal/paper"
 	"shedbook/rules"
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
 
@@ -277,7 +278,7 @@ func (s *saleFile) overdue() (pressing []paper.Text, rest, unknown []paper.Row) 
 
 // stands is how far a line is past its point, with the interval it is judged by; jobs of the schedule by their names in words.
 func (s *saleFile) stands(r *dueLine) string {
-	text := r.stands(s.c)
+	text := r.stands(s.c) + s.furthest(r)
 	if s.m.Fitted == nil {
 		return text
 	}
@@ -290,4 +291,36 @@ func (s *saleFile) stands(r *dueLine) string {
 		text += before(" (asked for ", asked(job)) + iff(asked(job) != "", ")")
 	}
 	return text
+}
+
+// namedAtMost is how many places are named one by one in a line.
+const namedAtMost = 6
+
+// furthest says which places of a line are the furthest over, where they differ: those or the others, whichever are few.
+func (s *saleFile) furthest(r *dueLine) string {
+	var most quantity.Quantity
+	var worst, all record.Positions
+	for _, i := range r.same {
+		if i.State != rules.Overdue || i.Over.Value.IsZero() || len(i.Found) > 0 {
+			return ""
+		}
+		all = all.Union(i.Positions)
+		n, err := i.Over.Value.Abs().Cmp(most)
+		switch {
+		case most.IsZero() || err == nil && n > 0:
+			most, worst = i.Over.Value.Abs(), i.Positions
+		case err == nil && n == 0:
+			worst = worst.Union(i.Positions)
+		}
+	}
+	others := all.Without(worst)
+	switch {
+	case others.Len() == 0 || worst.IsZero():
+		return ""
+	case worst.Len() <= namedAtMost:
+		return fmt.Sprintf("; most at %s, less at %s", s.places(worst), countWords(others.Len(), "other"))
+	case others.Len() <= namedAtMost:
+		return fmt.Sprintf("; less at %s, the same at %s", s.places(others), countWords(worst.Len(), "other"))
+	}
+	return fmt.Sprintf("; most at %s, less at %s", countWords(worst.Len(), "place"), countWords(others.Len(), "other"))
 }

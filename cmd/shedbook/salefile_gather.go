@@ -266,7 +266,7 @@ func (s *saleFile) sources(p *paper.Page) paper.Section {
 			list = append(list, paper.Source{ID: string(id), Done: string(l.done.Date()), Written: l.written(s.c).Format("2006-01-02"), Who: l.who, Says: strings.Join(append([]string{l.text(s.c)}, l.marks...), " ")})
 		}
 	}
-	return paper.Section{ID: "entries", Title: "The entries that this page names", Note: "In the order in which the work was done, by the eight digits that stand beside the words they bear out. All others about the machine are in the evidence file: its --history lists them.",
+	return paper.Section{ID: "entries", Title: "The entries that this page names", Note: "In the order in which the work was done; of one day without a time of day the order is not known. They are named by the eight digits that stand beside the words they bear out. All others about the machine are in the evidence file: its --history lists them.",
 		Blocks: []paper.Block{paper.Sources{Entries: list, Fold: fmt.Sprintf("show the %s", entryCount(len(list)))}}}
 }
 

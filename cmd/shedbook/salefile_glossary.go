@@ -6,8 +6,9 @@ import "shedbook/cmd/shedbook/internal/paper"
 func (s *saleFile) words() paper.Section {
 	rows := [][2]string{
 		{"entry", "one thing written down and signed by the device it was written on. The eight digits beside a line are the beginning of an entry's number; +2 means that two more bear it out; the page lists them at its end on a screen, and shedbook audit --evidence FILE --history lists all"},
-		{"assumed", "taken as given when the record began, not seen"},
+		{"assumed", "taken as given when the record began, not seen; what a counter showed then is too"},
 		{"in four of five cases", "one time in ten it comes out lower, one time in ten higher, if the parts and the ground go on as they did"},
+		{"change now", "the part is as likely as not to pass its limit in the work ahead that the chart names: a triangle in the chart"},
 		{"log", "all that one device wrote, in order; each entry names the one before it, so none can be taken out unseen"},
 		{"cite", "an entry of another device names the newest ones that this device held: they were there by then"},
 		{"stamp", "a signed statement of where every log of the book ends, to be kept by somebody else; countersigned is signed once more, from outside"},

@@ -68,7 +68,8 @@ func (s *saleFile) settings() paper.Section {
 		if x.Value.IsZero() {
 			continue
 		}
-		value := sentence.Value(x.Value.v, s.c.system) + iff(x.Assumed, " (assumed)")
+		value := sentence.Value(x.Value.v, s.c.system)
+		value += s.settingMeans(x.Setting, value) + iff(x.Assumed, " (assumed)")
 		where := sentence.Places(s.m, x.at, x.of)
 		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(capital(sentence.Title(x.title, x.Setting))), paper.Say(value), paper.Say(where), says(sinceDay(x.Since), x.Entries...)}})
 	}

@@ -113,25 +113,41 @@ func (s *saleFile) spotRows(spot *rules.Spot) []paper.SpotRow {
 
 // spotSetting is a setting with what its number means, by the schedule.
 func (s *saleFile) spotSetting(x *rules.SpotSetting) paper.Text {
-	return says(sentence.Value(x.Value, s.c.system)+s.settingMeans(x.Setting)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)
+	value := sentence.Value(x.Value, s.c.system)
+	return says(value+s.settingMeans(x.Setting, value)+iff(x.Assumed, " (assumed)")+", since "+sinceDay(x.Since), x.Entry)
 }
 
 // settingMeans says what the number of a setting counts: steps between two ends, or pieces.
-func (s *saleFile) settingMeans(name string) string {
+func (s *saleFile) settingMeans(name, value string) string {
 	if s.m.Fitted == nil {
 		return ""
 	}
 	for i := range s.m.Fitted.Settings {
 		def := &s.m.Fitted.Settings[i]
+		worth := ""
+		if !def.StepIs.IsZero() {
+			worth = "; a step counts as " + def.StepIs.Usual(s.c.system).String()
+		}
 		switch {
 		case def.Name != name:
 		case def.Type == "steps" && len(def.Ends) == 2:
-			return fmt.Sprintf(" (step; %s is %s, %s %s)", def.Min, def.Ends[0], def.Max, def.Ends[1])
+			return fmt.Sprintf(" (step; %s is %s, %s %s%s)", def.Min, def.Ends[0], def.Max, def.Ends[1], worth)
 		case def.Type == "steps":
-			return " (step)"
+			return " (step" + worth + ")"
+		case def.Type == "count" && value != "1" && pieces(def.Title) != "":
+			return " " + pieces(def.Title)
 		case def.Type == "count":
 			return " (pieces or holes, counted)"
 		}
+	}
+	return ""
+}
+
+// pieces is what a title says is counted, where it begins with that: "shims behind the gauge wheel", not "mounting hole of the gauge wheel".
+func pieces(title string) string {
+	first, _, _ := strings.Cut(title, " ")
+	if strings.HasSuffix(first, "s") && !strings.HasSuffix(first, "ss") {
+		return first
 	}
 	return ""
 }

@@ -57,12 +57,15 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 		note := iff(x.Part, "as far as it was read: the year is not whole")
 		t.Rows = append(t.Rows, paper.Row{Cells: []paper.Text{paper.Say(strconv.Itoa(x.Year)), paper.Say(s.amount(x.Use)), paper.Say(strconv.Itoa(x.Readings)), paper.Say(note)}})
 	}
+	if k := s.m.Counters[y.Counter]; k != nil {
+		t.Foot = unordered(k.Points)
+	}
 	if len(t.Rows) > 12 {
 		t.Fold = fmt.Sprintf("%s, year by year: %s", capital(name), countWords(len(t.Rows), "year"))
 	}
 	out := []paper.Block{}
 	if k := s.m.Counters[y.Counter]; k != nil && y.Main && !y.Derived {
-		out = append(out, paper.Figure{Title: capital(name) + " over the years", About: "All use since the first reading in the book; a steady rise in the seasons (grey) and none between them is what to expect. What stood on it when the record began was taken as given.", Chart: s.counterChart(k, y)})
+		out = append(out, paper.Figure{Title: capital(name) + " over the years", About: "All use since the first reading in the book. It should rise in the seasons (grey) and rest between them.", Chart: s.counterChart(k, y)})
 	}
 	out = append(out, t)
 	var odd []paper.Text
@@ -86,6 +89,26 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 		out = append(out, paper.Para{Text: paper.Say("This counter was not set back, not replaced, and was read in every season as far as the book goes.")})
 	}
 	return out
+}
+
+// unordered says of readings of one day that nothing tells which was first; "" where each has a day or a time of its own.
+func unordered(points []rules.CounterPoint) string {
+	days := map[string]int{}
+	for _, p := range points {
+		if p.Done.Clock() == "24:00" { // no time of day was written
+			days[p.Done.Date()]++
+		}
+	}
+	n := 0
+	for _, count := range days {
+		if count > 1 {
+			n++
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("On %s there are several readings without a time of day: their order within the day is not known.", countWords(n, "day"))
 }
 
 // counterChart draws a counter's curve. All use is counted from what the face showed first.

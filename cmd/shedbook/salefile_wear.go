@@ -151,12 +151,12 @@ func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
 		out = append(out, paper.Para{Text: paper.Say(capital(strings.SplitN(noForecast(l.Err, l.Wear), ": shedbook", 2)[0]) + ".")})
 	}
 	if len(l.Places) > 1 && l.Worst >= 0 {
-		about := "A bar is a place, in the machine's own order, as it was last measured: its whole height is a new part, nothing is the limit."
+		about := "A bar is a place as last measured: full height is a new part, none the limit."
 		if l.Places[l.Now].NowKnown {
-			about += " The short stroke across it is where it likely stands today."
+			about += " The stroke across it: likely today."
 		}
 		if l.Wear != nil && l.Err == nil && !l.Wear.Ahead.Blind {
-			about += fmt.Sprintf(" The upright line is where it will stand, in four of five cases, after %s more (%s). A triangle marks a part as likely as not to pass its limit by then: to be changed now.", s.amount(l.Wear.Use(l.Wear.Ahead.Use)), s.rest(l.Wear))
+			about += fmt.Sprintf(" The upright line: after %s more (%s), in four of five cases. A triangle: change now.", s.amount(l.Wear.Use(l.Wear.Ahead.Use)), s.rest(l.Wear))
 		}
 		out = append(out, paper.Figure{Title: capital(l.Title) + ": what is left, place by place", About: about, Chart: s.leftChart(l)})
 	}

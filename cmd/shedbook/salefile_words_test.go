@@ -113,7 +113,7 @@ func TestSaleFileAnswersABuyer(t *testing.T) {
 		{"Use per year", "Kept where", "1406 ac"},
 		{"serial", "What is wrong today", "nothing in this record ties it to a plate"},
 		{"On this page", "What is wrong today\n", "Is the record complete? "},
-		{"Spot-check card", "Windscreen card", "(step; 1 is shallowest, 12 deepest)"},
+		{"Spot-check card", "Windscreen card", "(step; 1 is shallowest, 12 deepest; a step counts as 0.2 in)"},
 		{"How to check this", "Words used here", "go build ./cmd/shedbook"},
 	} {
 		from := x.from
@@ -131,5 +131,19 @@ func TestSaleFileAnswersABuyer(t *testing.T) {
 		if strings.Contains(words, no) {
 			t.Errorf("the page says %q", no)
 		}
+	}
+}
+
+// What a fresh reader missed: what a setting counts, which openers a range of overdue work is about, how ssh-keygen alone checks the evidence, and that
+// nothing tells the order of readings of one day.
+func TestSaleSaysWhatAStrangerAsks(t *testing.T) {
+	words := saleWords(t)
+	for _, want := range []string{"2 shims", "; less at openers 9, 30, the same at 45 others", "--stock apart && sh apart/check.sh", "of one day without a time of day the order is not known"} {
+		if !strings.Contains(words, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	if settings := part(t, words, "Settings as they stand", "How to check this"); !strings.Contains(settings, "(step; 1 is shallowest, 12 deepest; a step counts as 0.2 in)") {
+		t.Errorf("what a step of depth is worth is not told: %s", settings)
 	}
 }

@@ -54,8 +54,9 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 	perDay := s.perDay * float64(n) / 48
 	worked := 0
 	for d := from; !d.After(last); d = d.AddDate(0, 0, 1) {
-		if i == 3 && d.Equal(day("2026-09-26")) {
-			t.scrapers(m, d)
+		if i == 3 && d.Equal(day("2026-09-26")) { // before the day's acres
+			morning := d.Add(7*time.Hour + 10*time.Minute)
+			t.scrapers(m, morning, record.Done(morning.Format("2006-01-02T15:04")))
 		}
 		if d.Weekday() == time.Sunday || t.dice.IntN(4) == 0 { // rain, and Sundays
 			continue
@@ -86,7 +87,7 @@ func (t *teller) drillSeason(m *machine, i int, s season, from, last time.Time) 
 			t.did(t.evening(d), m.device, m, d, "grease", all, record.Positions{}, m.read("area"), 2*n)
 		}
 		if m.face["area"]-m.scraped > 320 && !hurried(d) {
-			t.scrapers(m, d)
+			t.scrapers(m, t.evening(d), done(d))
 		}
 		if worked%5 == 2 {
 			t.note(t.evening(d), m.device, m, d, fmt.Sprintf("%s: stand looks even behind %s", field, m.name))
@@ -131,10 +132,13 @@ func (t *teller) preseason(m *machine, i int, shop time.Time) {
 	m.scraped = m.face["area"]
 }
 
-// scrapers plans a round of setting the scrapers to the discs' size.
-func (t *teller) scrapers(m *machine, d time.Time) {
-	all := m.fitted.All("opener")
-	t.did(t.evening(d), m.device, m, d, "scraper-height", all, record.Positions{}, m.read("area"), 2*all.Len())
+// scrapers plans a round of setting the scrapers to the discs' size, written down at a time.
+func (t *teller) scrapers(m *machine, at time.Time, when record.Done) {
+	all, read := m.fitted.All("opener"), m.read("area")
+	t.work(at, m.device, m.name, when, nil, func(_ *teller, w record.Work) record.Record {
+		w.Counters, w.Minutes = read, 2*all.Len()
+		return &record.Did{Work: w, Job: "scraper-height", Positions: all}
+	}, nil)
 	m.scraped = m.face["area"]
 }
 

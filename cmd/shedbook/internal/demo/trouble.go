@@ -22,7 +22,7 @@ func (t *teller) trouble() {
 		used                 []record.Need
 	}{
 		{drill, "2024-04-17", "2024-04-17", wren, "hub 9", "stop", "hub out, bearing gone", openers(9, 9), true, "new hub from the shelf", "88.40", []record.Need{{What: "hub", Count: 1}}},
-		{drill, "2024-05-06", "2025-01-14", wren, "arm 31", "winter", "scraper arm bent, opener 31", openers(31, 31), false, "arm straightened and welded", "", nil},
+		{drill, "2024-05-06", "2025-01-14", wren, "arm 31", "winter", "scraper arm bent", openers(31, 31), false, "arm straightened and welded", "", nil},
 		{drill, "2025-04-22", "2025-04-23", tab, "hose", "stop", "left wing hose weeps at the fold", record.Positions{}, false, "hose replaced", "64.00", []record.Need{{What: "hydraulic hose", Count: 1}}},
 		{creek, "2025-04-28", "2025-12-18", ash, "boot 14", "winter", "seed boot cracked", openers(14, 14), false, "boot replaced", "41.75", []record.Need{{What: "seed boot", Count: 1}}},
 		{big, "2025-07-03", "2025-07-05", wren, "alternator", "soon", "battery light flickers", record.Positions{}, false, "alternator belt replaced", "32.10", []record.Need{{What: "belt", Count: 1}}},
