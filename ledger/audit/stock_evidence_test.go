@@ -77,7 +77,7 @@ func TestStockEvidence(t *testing.T) {
 			delete(f, stem+ext)
 		}
 	}
-	for _, test := range []struct {
+	for i, test := range []struct {
 		name   string
 		change func(map[string][]byte)
 		want   string
@@ -116,6 +116,9 @@ func TestStockEvidence(t *testing.T) {
 			}
 		}, "does not hold: "},
 	} {
+		if i > 4 && !full() { // each takes a second or two of many small processes
+			break
+		}
 		t.Run(test.name, func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()
