@@ -59,6 +59,8 @@ func New(c Config) (*Server, error) {
 		"GET /m/{machine}/job/{job}":                s.job,
 		"GET /m/{machine}/record/{act}":             s.form,
 		"GET /m/{machine}/strike/{id}":              s.strike,
+		"GET /m/{machine}/correct/{id}":             s.correction,
+		"GET /seasons":                              s.seasons,
 		"GET /m/{machine}/measure/{reading}":        s.round,
 		"POST /m/{machine}/measure/{reading}":       s.keep,
 		"GET /m/{machine}/measure/{reading}/review": s.review,
@@ -176,62 +178,6 @@ func (s *Server) past(w http.ResponseWriter, r *http.Request, v *visit) {
 	s.read(w, v, "past", r.PathValue("machine")+": what was recorded", d, err)
 }
 
-func (s *Server) strike(w http.ResponseWriter, r *http.Request, v *visit) {
-	d, err := s.Shed.Past(r.PathValue("machine"))
-	if err == nil {
-		for i := range d.Entries {
-			if e := &d.Entries[i]; e.ID == r.PathValue("id") && e.Person == v.Hand.Person && !e.Struck {
-				s.ask(w, v, "strike", "Take back an entry", struct {
-					Machine string
-					Entry   *Entry
-				}{d.Machine, e}, nil)
-				return
-			}
-		}
-		err = &Refused{Text: "That entry is not yours to take back, or is taken back already.", Next: "Whoever keeps the book can, at the laptop."}
-	}
-	s.trouble(w, v, err)
-}
-
-func (s *Server) job(w http.ResponseWriter, r *http.Request, v *visit) {
-	d, err := s.Shed.Job(r.PathValue("machine"), r.PathValue("job"))
-	s.ask(w, v, "job", "", d, err)
-}
-
-func (s *Server) form(w http.ResponseWriter, r *http.Request, v *visit) {
-	if q := r.URL.Query(); len(q) > 0 { // what a link says beforehand: the fault that a repair puts right
-		v.Old = q
-	}
-	d, err := s.Shed.Form(r.PathValue("machine"), r.PathValue("act"))
-	s.ask(w, v, "form", "", d, err)
-}
-
-// ask shows a page with a form on it: anew, or as it was sent.
-func (s *Server) ask(w http.ResponseWriter, v *visit, name, title string, data any, err error) {
-	if err != nil {
-		s.trouble(w, v, err)
-		return
-	}
-	switch d := data.(type) {
-	case *Job:
-		title = d.Title
-	case *Form:
-		title = d.Title
-	}
-	if v.Once == "" {
-		if v.Once, err = s.pair.draw(16); err != nil {
-			s.trouble(w, v, err)
-			return
-		}
-	}
-	v.Title, v.Data = title, data
-	status := http.StatusOK
-	if v.Problem != nil {
-		status = http.StatusUnprocessableEntity
-	}
-	s.show(w, status, name, v)
-}
-
 // record takes a form. What it says is recorded, asked about, or said to be wrong on the form itself with all that was typed.
 func (s *Server) record(w http.ResponseWriter, r *http.Request, v *visit) {
 	f := r.PostForm
@@ -267,8 +213,14 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request, v *visit) {
 		s.ask(w, v, "job", "", d, err)
 	case "strike":
 		s.trouble(w, v, v.Problem)
+	case "correct":
+		d, err := s.Shed.Correction(v.Hand, a.Machine, a.Entry)
+		s.ask(w, v, "correct", "", d, err)
+	case "season":
+		d, err := s.Shed.Seasons()
+		s.ask(w, v, "seasons", "", d, err)
 	default:
-		d, err := s.Shed.Form(a.Machine, a.Kind)
+		d, err := s.Shed.Form(a.Machine, a.Kind, a.What)
 		s.ask(w, v, "form", "", d, err)
 	}
 }
