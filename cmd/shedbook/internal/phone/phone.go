@@ -49,6 +49,13 @@ type Shed interface {
 	// Correction is what can be said to put one's own entry right.
 	Correction(h Hand, machine, entry string) (*Form, error)
 	Seasons() (*Form, error)
+	// Wear is what is left of the parts that wear; Compare sets two seasons beside each other, the last two where none are named; Spec is the spec card, or what
+	// the words find on it; Show tells of a place or a thing, with the entries and rules that each line rests on, and what was recorded of it.
+	Wear(machine string) (*Look, error)
+	Compare(machine, one, other string) (*Look, error)
+	Spec(machine, words string) (*Look, error)
+	Show(machine, words string) (*Look, error)
+	Style() []byte // of what a Look holds
 	// Record makes one entry. The error is an *Ask where a person must say that something odd is meant, a *Refused where it cannot be recorded; nothing
 	// was recorded then. An act whose Once was recorded before gives the answer of then.
 	Record(h Hand, a Act, sure []string) (*Answer, error)

@@ -70,6 +70,7 @@ func New(c Config) (*Server, error) {
 	} {
 		s.mux.HandleFunc(pattern, s.page(fn))
 	}
+	s.looks()
 	return s, nil
 }
 
@@ -105,6 +106,12 @@ func (v *visit) Is(name, value string, first bool) bool {
 
 // Sure are the questions that are answered with yes when the form is sent again.
 func (v *visit) Sure() []string { return v.Old["sure"] }
+
+// Looks reports that the page holds one of paper, which has a style sheet of its own.
+func (v *visit) Looks() bool {
+	l, ok := v.Data.(*Look)
+	return ok && l.Body != ""
+}
 
 // Next is what to do about the problem.
 func (v *visit) Next() string {
