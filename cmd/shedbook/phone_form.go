@@ -182,7 +182,7 @@ func (s *shop) wholeForm(name, kind string) (out *phone.Form, err error) {
 	return out, err
 }
 
-// Seasons are those of the book, newest first, and what is asked for to open or close one.
+// Seasons are those of the book, open ones first and closed ones last, newest first, and what is asked for to open or close one.
 func (s *shop) Seasons() (out *phone.Form, err error) {
 	err = s.with(func(b *book) error {
 		st, err := b.outlineNow()
@@ -200,6 +200,8 @@ func (s *shop) Seasons() (out *phone.Form, err error) {
 			}
 			out.Seasons = append(out.Seasons, p)
 		}
+		stands := []string{"open", "planned", "closed"}
+		slices.SortStableFunc(out.Seasons, func(a, b phone.Season) int { return slices.Index(stands, a.Stands) - slices.Index(stands, b.Stands) })
 		for _, k := range st.Kinds {
 			for _, work := range k.Schedule.Work {
 				if !slices.Contains(out.Works, work) {

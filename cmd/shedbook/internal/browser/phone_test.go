@@ -185,6 +185,10 @@ func TestPhonePages(t *testing.T) {
 	}
 	b.visit(s.address + "/seasons")
 	b.inspect("seasons", axe)
+	for _, look := range []string{"wear", "compare", "spec", "show?words=opener/12"} {
+		b.visit(s.address + "/m/drill/" + look)
+		b.inspect(strings.TrimSuffix(look, "?words=opener/12"), axe)
+	}
 	b.visit(s.address + "/m/drill/record/counter")
 	evaluate[int](b, `document.querySelector("[name=value]").value = "12"; 0`)
 	b.tap(".go button")

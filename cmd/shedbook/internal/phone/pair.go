@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math/big"
+	"net/url"
 	"strings"
 	"sync"
 	"time"
@@ -174,6 +175,12 @@ func (p *pairing) confirm(number string) (asking, error) {
 func (s *Server) Invite() (path string, err error) {
 	t, err := s.pair.invite()
 	return "/pair/" + t, err
+}
+
+// InviteTo is Invite to a job: a phone that is paired already goes there at once, a new one when it is paired.
+func (s *Server) InviteTo(machine, job string) (path string, err error) {
+	path, err = s.Invite()
+	return path + query(goesTo("/m/"+url.PathEscape(machine)+"/job/"+url.PathEscape(job))), err
 }
 
 // Confirm pairs the phone that shows the number typed at the laptop.

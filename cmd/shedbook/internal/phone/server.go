@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"path"
 	"slices"
 	"strings"
 )
@@ -82,6 +83,7 @@ type visit struct {
 	Once    string // key of its form
 	Problem error  // why what was sent was not recorded
 	Data    any
+	To      string // where to go once the phone is paired
 	Here    string // which of the tabs: today, machines
 	Old     url.Values
 	Book    string
@@ -259,7 +261,11 @@ func (s *Server) recorded(w http.ResponseWriter, r *http.Request, v *visit) {
 
 // invited greets a phone that came by a token.
 func (s *Server) invited(w http.ResponseWriter, r *http.Request) {
-	v := &visit{Title: "Pair this phone"}
+	v := &visit{Title: "Pair this phone", To: goesTo(r.URL.Query().Get("to"))}
+	if _, ok := s.hands.find(secret(r)); ok && v.To != "/" { // paired already: the invitation stays good for another
+		http.Redirect(w, r, v.To, http.StatusSeeOther)
+		return
+	}
 	if !s.pair.good(r.PathValue("token")) {
 		v.Problem = errUsed
 		s.show(w, http.StatusGone, "problem", v)
@@ -285,7 +291,7 @@ func (s *Server) greet(w http.ResponseWriter, v *visit, token string, status int
 // asks lets a phone wait for its number to be typed at the laptop.
 func (s *Server) asks(w http.ResponseWriter, r *http.Request) {
 	f := r.PostForm
-	v := &visit{Title: "Pair this phone", Old: f}
+	v := &visit{Title: "Pair this phone", Old: f, To: goesTo(f.Get("to"))}
 	people, err := s.Shed.People()
 	if err != nil {
 		s.trouble(w, v, err)
@@ -318,14 +324,14 @@ func (s *Server) asks(w http.ResponseWriter, r *http.Request) {
 	if s.Asking != nil {
 		s.Asking(Waiting{people[i].Name, name})
 	}
-	http.Redirect(w, r, "/waiting", http.StatusSeeOther)
+	http.Redirect(w, r, "/waiting"+query(v.To), http.StatusSeeOther)
 }
 
 // waiting shows the number; once it was typed at the laptop, the page goes on by itself.
 func (s *Server) waiting(w http.ResponseWriter, r *http.Request) {
-	key := secret(r)
+	key, to := secret(r), goesTo(r.URL.Query().Get("to"))
 	if _, ok := s.hands.find(key); ok {
-		http.Redirect(w, r, "/", http.StatusSeeOther)
+		http.Redirect(w, r, to, http.StatusSeeOther)
 		return
 	}
 	number, ok := s.pair.number(key)
@@ -333,5 +339,22 @@ func (s *Server) waiting(w http.ResponseWriter, r *http.Request) {
 		s.show(w, http.StatusUnauthorized, "stranger", &visit{Title: "Not paired"})
 		return
 	}
-	s.show(w, http.StatusOK, "waiting", &visit{Title: "Type this number at the laptop", Data: number})
+	s.show(w, http.StatusOK, "waiting", &visit{Title: "Type this number at the laptop", Data: number, To: to})
+}
+
+// goesTo is a page of a machine that a phone is led to once it is paired; whatever else is asked for leads to today.
+func goesTo(to string) string {
+	u, err := url.Parse(to)
+	if err != nil || u.IsAbs() || u.Host != "" || u.RawQuery != "" || !strings.HasPrefix(u.Path, "/m/") || path.Clean(u.Path) != u.Path || strings.ContainsAny(to, "\\\r\n") {
+		return "/"
+	}
+	return u.EscapedPath()
+}
+
+// query keeps where to go in an address.
+func query(to string) string {
+	if to == "/" {
+		return ""
+	}
+	return "?to=" + strings.ReplaceAll(url.QueryEscape(to), "%2F", "/") // slashes may stand there (RFC 3986, 3.4), and the square stays small
 }
