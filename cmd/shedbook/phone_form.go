@@ -111,6 +111,13 @@ func (c *call) phoneSettings(m *rules.Machine, out *phone.Form) {
 		}
 		out.Settings = append(out.Settings, s)
 	}
+	if sets := m.Fitted.Setups; len(sets) > 0 {
+		s := phone.Setting{Named: phone.Named{Name: "setup", Title: "all of a set-up"}, Now: "its name as the value"}
+		for _, x := range sets {
+			s.Choices = append(s.Choices, x.Name)
+		}
+		out.Settings = append(out.Settings, s)
+	}
 }
 
 // swapForm asks for the part first: its places, hands and acts are its own.

@@ -92,6 +92,7 @@ func TestPhoneRecordsTheRestAsCommandsDo(t *testing.T) {
 		{"put back", "/m/drill/record/store", url.Values{"put-back": {"pump drained"}, "day": {"2026-05-05"}}, []string{"machine", "store", "drill", "--out", "--put-back", "all", "--done", "2026-05-05"}},
 		{"to another yard", "/m/drill/record/move", url.Values{"what": {"creek"}}, []string{"machine", "move", "drill", "creek"}},
 		{"counter, added", "/m/drill/record/counter", url.Values{"what": {"area"}, "act": {"add"}, "value": {"40"}}, []string{"counter", "drill", "area", "+40"}},
+		{"a set-up", "/m/drill/record/adjust", url.Values{"what": {"setup"}, "value": {"spring"}}, []string{"adjust", "drill", "setup=spring"}},
 		{"counter replaced", "/m/tractor/record/counter", url.Values{"what": {"hours"}, "act": {"replaced"}, "last": {"4312"}, "value": {"3"}}, []string{"counter", "tractor", "hours", "replaced", "--last", "4312", "--start", "3"}},
 		{"counter replaced, from zero", "/m/tractor/record/counter", url.Values{"what": {"hours"}, "act": {"replaced"}}, []string{"counter", "tractor", "hours", "replaced"}},
 		{"a season begins", "/seasons", url.Values{"what": {"open"}, "other": {"spring seeding 2026"}, "day": {"2026-04-12"}}, []string{"season", "open", "spring seeding 2026", "--done", "2026-04-12"}},
