@@ -154,6 +154,25 @@ func phoneHost(lan string) (string, error) {
 	return ip.String(), nil
 }
 
+// phoneAt is the address of the page as it is said for a card: an address, perhaps with its port.
+func phoneAt(text string) (string, error) {
+	host, port, err := net.SplitHostPort(text)
+	if err != nil {
+		host, port = strings.Trim(text, "[]"), strconv.Itoa(phonePort)
+	}
+	if n, err := strconv.Atoi(port); err != nil || n < 1 || n > 65535 {
+		return "", usage("write --phone 192.168.1.20", "--phone %q: %q is no port", text, port)
+	}
+	ip, err := netip.ParseAddr(host)
+	if err != nil || ip.Zone() != "" {
+		return "", usage("write --phone 192.168.1.20, the address that shedbook phone --lan is told", "--phone %q is no address", text)
+	}
+	if ip = ip.Unmap(); !ip.IsPrivate() && !ip.IsLoopback() && !ip.IsLinkLocalUnicast() {
+		return "", usage("name the address that this computer has on your own network", "--phone %s is not a private address", ip)
+	}
+	return "http://" + net.JoinHostPort(ip.String(), port), nil
+}
+
 // hostsOf are the names by which a browser may call the page: no others are answered.
 func hostsOf(listener net.Listener) []string {
 	host, port, _ := net.SplitHostPort(listener.Addr().String())

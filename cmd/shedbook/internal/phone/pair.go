@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"math/big"
-	"net/url"
 	"strings"
 	"sync"
 	"time"
@@ -180,7 +179,7 @@ func (s *Server) Invite() (path string, err error) {
 // InviteTo is Invite to a job: a phone that is paired already goes there at once, a new one when it is paired.
 func (s *Server) InviteTo(machine, job string) (path string, err error) {
 	path, err = s.Invite()
-	return path + query(goesTo("/m/"+url.PathEscape(machine)+"/job/"+url.PathEscape(job))), err
+	return path + query(goesTo(JobPath(machine, job))), err
 }
 
 // Confirm pairs the phone that shows the number typed at the laptop.
