@@ -119,6 +119,9 @@ func (s *shop) Spec(name, words string) (out *phone.Look, err error) {
 // phoneColumns is how wide text in columns is on a phone of 320 px.
 const phoneColumns = 34
 
+// fewPast is how many entries stand under a place or a thing.
+const fewPast = 12
+
 // Show tells of a place or a thing what show --why tells, and what was recorded of it; of the machine as a whole where nothing is named.
 func (s *shop) Show(name, words string) (out *phone.Look, err error) {
 	err = s.onMachine(name, func(b *book, st *rules.State, m *rules.Machine) error {
@@ -145,7 +148,8 @@ func (s *shop) Show(name, words string) (out *phone.Look, err error) {
 		t.print()
 		out.Lines = text.String()
 		lines := b.history(st, historyFilter{machine: m.ID, look: l})
-		for _, x := range slices.Backward(lines[max(0, len(lines)-mostPast):]) {
+		out.More = len(lines) > fewPast
+		for _, x := range slices.Backward(lines[max(0, len(lines)-fewPast):]) {
 			out.Past = append(out.Past, phone.Entry{ID: string(x.id), Short: record.ID(x.id).Short(), Done: weekday(x.done), Who: x.who, Says: strings.Join(append([]string{x.text(b.c)}, x.marks...), " ")})
 		}
 		return nil

@@ -18,6 +18,7 @@ type Look struct {
 	Facts          []Fact
 	Lines          string // as the terminal has it
 	Past           []Entry
+	More           bool // there are older ones
 }
 
 // looks are the pages to look at, by the end of their address. A form of theirs asks by the address alone: nothing is changed by it.
