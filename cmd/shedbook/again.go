@@ -47,7 +47,11 @@ func (l *line) verbAgain(words []string) (record.Record, *record.Private, error)
 			return nil, nil, failed("unknown-machine", "", "the machine of that entry is not in the book")
 		}
 	}
-	if err := l.read(words); err != nil {
+	read := l.read
+	if l.form != nil && l.v.form.Text {
+		read = func([]string) error { return l.words(*l.form) }
+	}
+	if err := read(words); err != nil {
 		return nil, nil, err
 	}
 	return l.v.build(l)

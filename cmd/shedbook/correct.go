@@ -151,7 +151,18 @@ func (w *writing) mayPutRight(e *ledger.Entry, eff *rules.Effective) error {
 
 // correct makes the whole new record, shows what changes and signs it.
 func (w *writing) correct(t *target, s *said, words []string, sure sureOf) error {
+	a := &reply{c: w.c, w: w, plain: true}
 	l := &line{c: w.c, w: w, s: s, v: &verb{kind: t.e.Kind()}, st: t.st, m: &rules.Machine{}, old: t.eff, done: t.eff.Done}
+	if err := l.correctInto(a, t, words, sure); err != nil {
+		return err
+	}
+	w.then(a.print)
+	return nil
+}
+
+// correctInto signs the correction of an entry and keeps it for the answer, which says what it was and what it is now.
+func (l *line) correctInto(a *reply, t *target, words []string, sure sureOf) error {
+	w := l.w
 	r, p, err := l.again(t, words)
 	if err != nil {
 		return err
@@ -184,24 +195,24 @@ func (w *writing) correct(t *target, s *said, words []string, sure sureOf) error
 	if err != nil {
 		return err
 	}
+	m := l.machineOrNil()
+	a.entries = []replied{{e: e, m: m, r: c, p: p, s: "corrected entry " + t.e.ID().Short()}}
 	w.then(func() error {
 		st, err := w.state(w.c.today(), "")
 		if err != nil {
 			return err
 		}
-		m := l.machineOrNil()
 		was := w.sentence(t.st, m, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
 		shown := p
 		if shown == nil {
 			shown = t.eff.Private
 		}
 		now := w.sentence(st, m, r, shown, t.eff.Entry.Person, w.c.system)
-		a := &reply{c: w.c, w: w, plain: true, notes: append([]string{"was: " + was, "now: " + now}, l.notes...)}
+		a.notes = append([]string{"was: " + was, "now: " + now}, l.notes...)
 		if m != nil && m.Name != "" && m.Fitted != nil {
 			a.m = m
 		}
-		a.entries = []replied{{e: e, m: m, r: c, p: p, s: "corrected entry " + t.e.ID().Short()}}
-		return a.print()
+		return nil
 	})
 	return nil
 }

@@ -14,19 +14,22 @@ import (
 type carding struct {
 	farm, yard, person, before, machine, out string
 	pocket, wall                             bool
+	phone                                    string // where the page for phones is open, as said; then its address
 }
 
 func jobcardCommand() *command {
 	var a carding
 	return &command{
 		name: "jobcard", section: "sharing", brief: "write a card to print: what is due, with boxes to fill in", reads: true,
-		usage: []string{"jobcard MACHINE [--before SEASON|DATE] [--pocket | --wall] [--out FILE.html]", "jobcard --yard NAME | --farm NAME [--person NAME] [--out FILE.html]"},
+		usage: []string{"jobcard MACHINE [--before SEASON|DATE] [--pocket | --wall] [--phone ADDRESS] [--out FILE.html]", "jobcard --yard NAME | --farm NAME [--person NAME] [--out FILE.html]"},
 		examples: []string{
 			"jobcard drill", "jobcard --yard home --out monday.html", "jobcard drill --pocket",
-			`jobcard drill --before "spring seeding 2027"`, "jobcard drill --wall",
+			`jobcard drill --before "spring seeding 2027"`, "jobcard drill --wall", "jobcard drill --phone 192.168.1.20",
 		},
 		about: `What is overdue, due, open, and comes due within two weeks (or --before a season or day), in an order that opens each thing once: cautions first, beside each job its torque, limits and tools, and for each place a box in walking order, ` +
 			`with the last value in small print. Under each job stands the line that records it afterwards: measure --ask goes through the places in the same order.
+
+--phone prints a square beside each job: a phone that is paired opens the page at that job while shedbook phone runs there.
 
 --pocket writes a small card for the field instead: what is set now, torques, what is wrong, and lines to fill in. --wall writes a chart for the shop: what comes due at which reading of the counter until the season ends.
 
@@ -38,6 +41,7 @@ The page is for printing from any browser, on Letter or A4. Without --out it is 
 			fs.StringVar(&a.person, "person", "", "only the work that this `person` did the last time")
 			fs.BoolVar(&a.pocket, "pocket", false, "a small card for the field")
 			fs.BoolVar(&a.wall, "wall", false, "a chart for the shop's wall")
+			fs.StringVar(&a.phone, "phone", "", "beside each job a square that leads a phone to it: the `address` that phone --lan was told")
 			fs.StringVar(&a.out, "out", "", "write to this `file`, over what is there; - is the standard output")
 		},
 		run: func(c *call) error { return c.jobcard(a) },
@@ -59,6 +63,15 @@ func (c *call) jobcard(a carding) error {
 	}
 	if a.pocket && a.wall {
 		return usage("say one of them", "--pocket and --wall: which one?")
+	}
+	if a.phone != "" {
+		if a.pocket || a.wall {
+			return usage("leave --phone out", "--phone belongs to a job card: a pocket card and a wall chart have no room for squares")
+		}
+		var err error
+		if a.phone, err = phoneAt(a.phone); err != nil {
+			return err
+		}
 	}
 	b, err := c.open()
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"shedbook/cmd/shedbook/internal/paper"
+	"shedbook/cmd/shedbook/internal/phone"
 	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
@@ -162,7 +163,24 @@ func (c *call) taskBlock(k *card, t *cardTask, shared []string) paper.Task {
 		b.Room = []string{"what was done"}
 	}
 	b.Key = append(b.Key, c.keyLines(k, t, job)...)
+	b.Square = k.square(t)
 	return b
+}
+
+// square leads a phone to a task: to its job, or to the machine where it is none.
+func (k *card) square(t *cardTask) *paper.Square {
+	if k.phone == "" {
+		return nil
+	}
+	job := ""
+	if def, ok := k.jobOf(t); ok {
+		job = def.Name
+	}
+	n, dark, err := phone.Square(k.phone + phone.JobPath(k.m.Name, job))
+	if err != nil { // too long a name for any square
+		return nil
+	}
+	return &paper.Square{Modules: n, Dark: dark, Says: "leads a phone to " + k.m.Name + before(": ", strings.ReplaceAll(job, "-", " "))}
 }
 
 // jobOf is the schedule's job of a task, where it has one.

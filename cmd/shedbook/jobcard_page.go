@@ -24,6 +24,9 @@ func (c *call) cardPage(b *book, st *rules.State, a carding) (*paper.Page, error
 		return nil, err
 	}
 	cards := c.cardsOf(prep)
+	for _, card := range cards {
+		card.phone = a.phone
+	}
 	name := strings.TrimSpace(a.machine + a.yard)
 	if name == "" {
 		name = a.farm
@@ -102,6 +105,7 @@ type card struct {
 	st    *rules.State
 	tasks []*cardTask
 	prep  *prepared
+	phone string // address of the page for phones; "" no squares
 }
 
 // cardsOf puts the work of a preparation together, machine by machine.

@@ -23,6 +23,7 @@ import (
 type phoning struct {
 	lan, yard, idle string
 	port            int
+	machine, job    string // at which the page is opened; "" today
 }
 
 // Defaults of the phone page: a port that is always the same, so that a phone finds its way back, and how long it waits for anybody.
@@ -44,8 +45,8 @@ func phoneCommand() *command {
 	var a phoning
 	return &command{
 		name: "phone", section: "in the shed", brief: "open the page for phones in the shop",
-		usage:    []string{"phone [--lan ADDRESS] [--yard NAME] [--idle TIME] [--port NUMBER]"},
-		examples: []string{"phone", "phone --lan 192.168.1.20", "phone --lan 192.168.1.20 --yard home --idle 8h"},
+		usage:    []string{"phone [MACHINE JOB] [--lan ADDRESS] [--yard NAME] [--idle TIME] [--port NUMBER]"},
+		examples: []string{"phone", "phone --lan 192.168.1.20", "phone drill grease --lan 192.168.1.20", "phone --lan 192.168.1.20 --yard home --idle 8h"},
 		about: `Serves a page on which family and hands see what is due and record what they did, found and put right. Everything stays on this computer: no cloud, no account.
 
 Left to itself the page can be reached from this computer only. --lan names the one address of this computer at which phones on the same Wi-Fi may come too.
@@ -55,7 +56,9 @@ Each phone is paired once: point its camera at the square that is shown, choose 
 
 The way between phone and computer is not locked (plain http): whoever listens on the same Wi-Fi can read along. Use your own Wi-Fi, not a guest's.
 
-While it runs, type here: Enter for another phone, the number that a phone shows, "phones", "remove NAME", "stop".`,
+With a machine and a job the square leads to that job: a phone that is paired opens it there, a new one as soon as it is paired.
+
+While it runs, type here: Enter for another phone, the number that a phone shows, "job MACHINE JOB" for a square that leads there, "phones", "remove NAME", "stop".`,
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&a.lan, "lan", "", "also for phones, at this one `address` of this computer")
 			fs.StringVar(&a.yard, "yard", "", "show first what is due at this `yard`")
@@ -67,8 +70,8 @@ While it runs, type here: Enter for another phone, the number that a phone shows
 }
 
 func (c *call) phone(a phoning) error {
-	if len(c.args) > 0 {
-		return usage("shedbook phone --lan 192.168.1.20", "phone takes no arguments")
+	if len(c.args) == 1 {
+		return usage("shedbook phone "+c.args[0]+" grease", "which job of %s?", c.args[0])
 	}
 	idle := phoneIdle
 	if a.idle != "" {
@@ -90,6 +93,11 @@ func (c *call) phone(a phoning) error {
 	}
 	defer shop.close()
 	c.say("reading the book\n")
+	if len(c.args) > 0 {
+		if a.machine, a.job, err = shop.jobNamed(c.args); err != nil {
+			return err
+		}
+	}
 	if _, err := shop.Today(a.yard); err != nil { // the first phone need not wait for what takes long once
 		return err
 	}
@@ -97,7 +105,37 @@ func (c *call) phone(a phoning) error {
 	if err != nil {
 		return failed("no-listen", "is it an address of this computer, and is the port free? --port takes another", "the page cannot be opened at %s: %v", net.JoinHostPort(host, strconv.Itoa(a.port)), err)
 	}
-	return c.servePhone(shop, listener, a.yard, idle)
+	return c.servePhone(shop, listener, a, idle)
+}
+
+// jobNamed is the job of a machine that words name: drill torque check.
+func (s *shop) jobNamed(words []string) (machine, job string, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	b, err := s.fresh()
+	if err != nil {
+		return "", "", err
+	}
+	st, err := b.outlineNow()
+	if err != nil {
+		return "", "", err
+	}
+	m, err := findMachine(st, strings.ToLower(words[0]))
+	if err != nil {
+		return "", "", err
+	}
+	name := strings.ToLower(strings.Join(words[1:], "-"))
+	if m.Fitted == nil {
+		return "", "", failed("no-schedule", "shedbook schedule list", "the schedule %q of %s is not known", m.Kind, m.Name)
+	}
+	if def, ok := m.Fitted.Job(name); ok {
+		return m.Name, def.Name, nil
+	}
+	var known []string
+	for _, j := range m.Fitted.Jobs {
+		known = append(known, j.Name)
+	}
+	return "", "", failed("unknown-job", "shedbook schedule show "+m.Name+" job", "%s has no job %q%s", m.Name, name, didYouMean(name, known))
 }
 
 // phoneHost is the one address to listen at: this computer's own, or a private one that --lan names. What the whole world can reach is refused.
@@ -116,6 +154,25 @@ func phoneHost(lan string) (string, error) {
 	return ip.String(), nil
 }
 
+// phoneAt is the address of the page as it is said for a card: an address, perhaps with its port.
+func phoneAt(text string) (string, error) {
+	host, port, err := net.SplitHostPort(text)
+	if err != nil {
+		host, port = strings.Trim(text, "[]"), strconv.Itoa(phonePort)
+	}
+	if n, err := strconv.Atoi(port); err != nil || n < 1 || n > 65535 {
+		return "", usage("write --phone 192.168.1.20", "--phone %q: %q is no port", text, port)
+	}
+	ip, err := netip.ParseAddr(host)
+	if err != nil || ip.Zone() != "" {
+		return "", usage("write --phone 192.168.1.20, the address that shedbook phone --lan is told", "--phone %q is no address", text)
+	}
+	if ip = ip.Unmap(); !ip.IsPrivate() && !ip.IsLoopback() && !ip.IsLinkLocalUnicast() {
+		return "", usage("name the address that this computer has on your own network", "--phone %s is not a private address", ip)
+	}
+	return "http://" + net.JoinHostPort(ip.String(), port), nil
+}
+
 // hostsOf are the names by which a browser may call the page: no others are answered.
 func hostsOf(listener net.Listener) []string {
 	host, port, _ := net.SplitHostPort(listener.Addr().String())
@@ -127,7 +184,7 @@ func hostsOf(listener net.Listener) []string {
 }
 
 // servePhone answers phones until somebody types stop or nobody comes any more.
-func (c *call) servePhone(shop *shop, listener net.Listener, yard string, idle time.Duration) error {
+func (c *call) servePhone(shop *shop, listener net.Listener, a phoning, idle time.Duration) error {
 	defer listener.Close()
 	visits := make(chan struct{}, 1)
 	touched := func() {
@@ -137,7 +194,7 @@ func (c *call) servePhone(shop *shop, listener net.Listener, yard string, idle t
 		}
 	}
 	own, _ := shop.b.judged.Device(shop.writer())
-	page, err := phone.New(phone.Config{Shed: shop, Folder: shop.b.store.Dir(), Hosts: hostsOf(listener), Yard: yard, Laptop: own.Label, Now: time.Now, Random: c.random, Touched: touched,
+	page, err := phone.New(phone.Config{Shed: shop, Folder: shop.b.store.Dir(), Hosts: hostsOf(listener), Yard: a.yard, Laptop: own.Label, Now: time.Now, Random: c.random, Touched: touched,
 		Asking: func(w phone.Waiting) {
 			c.say("\na phone asks to be paired: %q, as %s. Type the number that it shows:\n", w.Phone, w.Name)
 		}})
@@ -154,7 +211,7 @@ func (c *call) servePhone(shop *shop, listener net.Listener, yard string, idle t
 		_ = server.Shutdown(ctx)
 	}()
 	address := "http://" + hostsOf(listener)[0]
-	if err := c.phoneBegins(page, address, idle); err != nil {
+	if err := c.phoneBegins(page, address, a, idle); err != nil {
 		return err
 	}
 	lines := make(chan string)
@@ -179,7 +236,7 @@ func (c *call) servePhone(shop *shop, listener net.Listener, yard string, idle t
 				continue
 			}
 			timer.Reset(idle)
-			if c.phoneLine(page, address, line) {
+			if c.phoneLine(shop, page, address, line) {
 				return nil
 			}
 		}
@@ -199,8 +256,12 @@ func (c *call) phoneLines(to chan<- string) {
 }
 
 // phoneBegins says where the page is and shows the first invitation.
-func (c *call) phoneBegins(page *phone.Server, address string, idle time.Duration) error {
-	path, err := page.Invite()
+func (c *call) phoneBegins(page *phone.Server, address string, a phoning, idle time.Duration) error {
+	invite := page.Invite
+	if a.job != "" {
+		invite = func() (string, error) { return page.InviteTo(a.machine, a.job) }
+	}
+	path, err := invite()
 	if err != nil {
 		return err
 	}
@@ -212,7 +273,10 @@ func (c *call) phoneBegins(page *phone.Server, address string, idle time.Duratio
 		c.printf("  the way to it is not locked: whoever listens on the same Wi-Fi can read along\n")
 	}
 	c.showInvitation(address + path)
-	c.say("Enter: another phone; phones; remove NAME; stop\n")
+	if a.job != "" {
+		c.printf("  it leads to %s: %s; a phone that is paired goes there at once\n", a.machine, strings.ReplaceAll(a.job, "-", " "))
+	}
+	c.say("Enter: another phone; job MACHINE JOB; phones; remove NAME; stop\n")
 	return nil
 }
 
@@ -227,7 +291,7 @@ func (c *call) showInvitation(address string) {
 }
 
 // phoneLine does what was typed; true ends the page.
-func (c *call) phoneLine(page *phone.Server, address, line string) (stop bool) {
+func (c *call) phoneLine(shop *shop, page *phone.Server, address, line string) (stop bool) {
 	word, rest, _ := strings.Cut(line, " ")
 	switch {
 	case line == "":
@@ -244,6 +308,17 @@ func (c *call) phoneLine(page *phone.Server, address, line string) (stop bool) {
 			return false
 		}
 		c.printf("paired: the phone %q is the hand of %s; to turn it away: remove %s\n", h.Phone, h.Name, h.Phone)
+	case word == "job" && len(strings.Fields(rest)) > 1:
+		machine, job, err := shop.jobNamed(strings.Fields(rest))
+		var path string
+		if err == nil {
+			path, err = page.InviteTo(machine, job)
+		}
+		if err != nil {
+			c.complain("shedbook: " + err.Error())
+			return false
+		}
+		c.showInvitation(address + path)
 	case word == "phones":
 		all := page.Hands()
 		for _, h := range all {
@@ -263,7 +338,7 @@ func (c *call) phoneLine(page *phone.Server, address, line string) (stop bool) {
 		c.say("the page is closed\n")
 		return true
 	default:
-		c.complain(fmt.Sprintf("shedbook: %q? Enter: another phone; the number a phone shows; phones; remove NAME; stop", line))
+		c.complain(fmt.Sprintf("shedbook: %q? Enter: another phone; the number a phone shows; job MACHINE JOB; phones; remove NAME; stop", line))
 	}
 	return false
 }

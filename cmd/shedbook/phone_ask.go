@@ -74,7 +74,7 @@ func (c *call) phoneJob(st *rules.State, m *rules.Machine, def *schedule.Job, it
 	}
 	if !all.IsZero() {
 		p, _, _ := f.Noun(def.Of)
-		out.Noun, out.All, out.Spots = p.Plural, all.Len(), spotsOf(f, all)
+		out.Noun, out.All, out.Spots, out.Groups = p.Plural, all.Len(), spotsOf(f, all), groupsOf(f, all)
 		if pressing && !t.at.IsZero() && !t.at.Equal(all) && t.worst().State != rules.Unknown {
 			out.Due, out.Where = strings.Join(t.at.Strings(), " "), f.Describe(t.at, def.Of)
 		}
@@ -125,64 +125,6 @@ func (c *call) phoneTask(st *rules.State, m *rules.Machine, def *schedule.Job, i
 	return t
 }
 
-// spotsOf are places in their order, noun by noun, numbered ones by the rank they stand in.
-func spotsOf(f *schedule.Fitted, all record.Positions) []phone.Spots {
-	var out []phone.Spots
-	for _, p := range all.All() {
-		title := p.Noun
-		if x, _, ok := f.Noun(p.Noun); ok {
-			title = x.Plural
-		}
-		if n := len(out); n == 0 || out[n-1].Noun != p.Noun {
-			out = append(out, phone.Spots{Noun: p.Noun, Title: title})
-		}
-		label := strings.TrimPrefix(p.String(), p.Noun+"/")
-		x := &out[len(out)-1]
-		x.Places = append(x.Places, phone.Spot{Value: p.String(), Label: strings.ReplaceAll(label, "-", " ")})
-	}
-	return out
-}
-
-// Form is what is asked for to record something that is no job.
-func (s *shop) Form(name, kind string) (out *phone.Form, err error) {
-	err = s.onMachine(name, func(b *book, st *rules.State, m *rules.Machine) error {
-		if m.Fitted == nil || !slices.Contains(phone.Kinds, kind) {
-			return phone.ErrNone
-		}
-		out = &phone.Form{Machine: m.Name, Kind: kind, Title: m.Name + ": " + strings.ToLower(phoneTitles[kind][:1]) + phoneTitles[kind][1:], Counters: readCounters(m)}
-		switch kind {
-		case "counter":
-			return nil
-		case "repair":
-			out.Faults = openFaults(m)
-		case "adjust":
-			b.c.phoneSettings(m, out)
-		}
-		var all record.Positions
-		for _, p := range m.Fitted.Places {
-			all = all.Union(m.Fitted.All(p.Noun))
-		}
-		out.Spots = spotsOf(m.Fitted, all)
-		return nil
-	})
-	return out, err
-}
-
-// phoneSettings are the settings of a machine with what stands now.
-func (c *call) phoneSettings(m *rules.Machine, out *phone.Form) {
-	now := c.settingsNow(m)
-	for i := range m.Fitted.Settings {
-		x := &m.Fitted.Settings[i]
-		s := phone.Setting{Named: phone.Named{Name: x.Name, Title: titled(x.Title, x.Name)}, Unit: x.Unit.String(), Choices: x.Choices, Now: "not known"}
-		if list := now[x.Name]; len(list) > 3 {
-			s.Now = "now several values"
-		} else if len(list) > 0 {
-			s.Now = "now " + strings.Join(list, "; ")
-		}
-		out.Settings = append(out.Settings, s)
-	}
-}
-
 // mostPast is how many entries of a machine a page lists.
 const mostPast = 40
 
@@ -201,7 +143,7 @@ func (s *shop) Past(name string) (out *phone.Past, err error) {
 				break
 			}
 			e := phone.Entry{ID: string(l.id), Short: l.id.Short(), Done: weekday(l.done), Who: l.who, Says: strings.Join(append([]string{l.text(b.c)}, l.marks...), " "), Struck: l.fate.State == struck}
-			e.Person = string(l.entry.Person)
+			e.Person, e.Mends = string(l.entry.Person), phoneMends(l.kind)
 			if p := l.entry.Private; p != nil && p.Entered != nil {
 				e.Person = string(p.Entered.Person)
 			}

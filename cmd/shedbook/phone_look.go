@@ -139,7 +139,7 @@ func (s *shop) Machine(name string) (out *phone.Machine, err error) {
 			return nil
 		}
 		for _, k := range phone.Kinds {
-			if k == "adjust" && len(m.Fitted.Settings) == 0 || k == "counter" && len(readCounters(m)) == 0 {
+			if k == "adjust" && len(m.Fitted.Settings) == 0 || k == "counter" && len(readCounters(m)) == 0 || k == "swap" && len(m.Fitted.Parts) == 0 || k == "move" && len(st.Yards) < 2 {
 				continue
 			}
 			out.Kinds = append(out.Kinds, phone.Named{Name: k, Title: phoneTitles[k]})
@@ -159,7 +159,8 @@ func (s *shop) Machine(name string) (out *phone.Machine, err error) {
 }
 
 // phoneTitles are what the buttons say.
-var phoneTitles = map[string]string{"fault": "Something is wrong", "repair": "Put right", "note": "A note", "counter": "Read a counter", "adjust": "Set something"}
+var phoneTitles = map[string]string{"fault": "Something is wrong", "repair": "Put right", "note": "A note", "counter": "Read a counter", "adjust": "Set something",
+	"swap": "A part in, off or moved", "hitch": "Hitch or unhitch", "store": "Storage", "move": "To another yard", "correct": "Put an entry right"}
 
 func titled(title, name string) string {
 	if title != "" {

@@ -12,7 +12,21 @@ import (
 
 // actOf makes an entry of a phone's form as the command of its kind does: the same words and flags, the same record, the same doubts.
 func (w *writing) actOf(a phone.Act, sure sureOf) (*reply, error) {
+	r := &reply{c: w.c, w: w}
+	if a.Kind == "season" {
+		s, err := parseSaid("season "+a.What, bindSeason, a.Flags)
+		if err != nil {
+			return nil, err
+		}
+		if a.What != "open" && a.What != "close" {
+			return nil, phone.ErrNone
+		}
+		return r, w.seasonInto(r, s, a.What, a.Value, sure)
+	}
 	v := phoneVerbs[a.Kind]
+	if whole := phoneWhole(a); whole != nil {
+		v = whole
+	}
 	if v == nil {
 		return nil, phone.ErrNone
 	}
@@ -24,16 +38,41 @@ func (w *writing) actOf(a phone.Act, sure sureOf) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	if v.form.Text {
+	switch {
+	case v.form.Text:
 		err = l.words(a)
-	} else {
+	case v.kind == "": // of the machine as a whole: no words
+		err = l.read(nil)
+	default:
 		err = l.read(typedWords(a))
 	}
 	if err != nil {
 		return nil, err
 	}
-	r := &reply{c: w.c, w: w}
 	return r, l.into(r, sure)
+}
+
+// off is what a phone sends as the carrier of a machine that is unhitched.
+const off = "-"
+
+// phoneWhole is what happens to a machine as a whole, as its command records it; nil for all else.
+func phoneWhole(a phone.Act) *verb {
+	v := &verb{form: phrase.Form{Partial: true}, bind: bindAny}
+	switch a.Kind {
+	case "hitch":
+		carrier := a.What
+		if carrier == off {
+			carrier = ""
+		}
+		v.build = func(l *line) (record.Record, *record.Private, error) { return buildHitch(l, carrier) }
+	case "move":
+		v.build = func(l *line) (record.Record, *record.Private, error) { return buildMove(l, a.What) }
+	case "store":
+		v.bind, v.build = bindStore, buildStore
+	default:
+		return nil
+	}
+	return v
 }
 
 // typedWords is what stands behind the machine's name on the command line.
@@ -45,8 +84,12 @@ func typedWords(a phone.Act) []string {
 	out := slices.Clone(a.Places[:at])
 	value := strings.TrimSpace(a.Value)
 	switch {
+	case a.Kind == "correct":
+		out = append(out, strings.Fields(value)...)
 	case value == "":
 		out = append(out, a.What)
+	case a.Kind == "counter" && (value == "reset" || value == "replaced"):
+		out = append(out, a.What, value)
 	case strings.HasPrefix(value, "+") || strings.HasPrefix(value, "-"):
 		out = append(out, a.What, value)
 	default:
@@ -75,14 +118,23 @@ func (l *line) words(a phone.Act) error {
 	return nil
 }
 
-// strikeOwn takes back an entry that the phone's person entered or wrote.
-func (w *writing) strikeOwn(h phone.Hand, a phone.Act, sure sureOf) (*reply, error) {
-	t, err := w.target(a.Entry)
+// own is an entry that the phone's person entered or wrote.
+func (w *writing) own(h phone.Hand, id, to string) (*target, error) {
+	t, err := w.target(id)
 	if err != nil {
 		return nil, err
 	}
 	if ownerOf(t.eff) != record.ID(h.Person) {
-		return nil, failed("no-right", "whoever keeps the book can, at the laptop", "%s is not yours to take back", t.e.ID().Short())
+		return nil, failed("no-right", "whoever keeps the book can, at the laptop", "%s is not yours to %s", t.e.ID().Short(), to)
+	}
+	return t, nil
+}
+
+// strikeOwn takes back an entry that the phone's person entered or wrote.
+func (w *writing) strikeOwn(h phone.Hand, a phone.Act, sure sureOf) (*reply, error) {
+	t, err := w.own(h, a.Entry, "take back")
+	if err != nil {
+		return nil, err
 	}
 	text := strings.TrimSpace(a.Text)
 	if text != "" {
@@ -93,6 +145,34 @@ func (w *writing) strikeOwn(h phone.Hand, a phone.Act, sure sureOf) (*reply, err
 	m := t.machine()
 	r := &reply{c: w.c, w: w, plain: true, m: m}
 	return r, w.strikeInto(r, t, m, text, sure)
+}
+
+// phoneMends are the kinds of entries that a phone can put right.
+func phoneMends(kind string) bool {
+	return kind == "measure" || phoneVerbs[kind] != nil || phoneWhole(phone.Act{Kind: kind}) != nil
+}
+
+// correctOwn puts right an entry that the phone's person entered or wrote, as correct does.
+func (w *writing) correctOwn(h phone.Hand, a phone.Act, sure sureOf) (*reply, error) {
+	t, err := w.own(h, a.Entry, "put right")
+	if err != nil {
+		return nil, err
+	}
+	if !phoneMends(t.e.Kind()) {
+		return nil, failed("not-moved", "at the laptop", "a %s entry is not put right on a phone", t.e.Kind())
+	}
+	s, err := parseSaid("correct", bindCorrect, a.Flags)
+	if err != nil {
+		return nil, err
+	}
+	r := &reply{c: w.c, w: w, plain: true}
+	l := &line{c: w.c, w: w, s: s, v: &verb{kind: t.e.Kind()}, st: t.st, m: &rules.Machine{}, old: t.eff, done: t.eff.Done, form: &a}
+	words := typedWords(a)
+	if a.What != "" {
+		l.moved = true
+		return r, l.moveInto(r, t, a.What, words, "", sure)
+	}
+	return r, l.correctInto(r, t, words, sure)
 }
 
 // ownerOf is whose entry it is: whoever entered it on a phone, else the person whose device wrote it.

@@ -144,8 +144,11 @@ func (s *shop) Record(h phone.Hand, a phone.Act, sure []string) (answer *phone.A
 			return nil
 		}
 		return s.sign(b, h, a.Once, sure, func(w *writing, sure sureOf) (*reply, error) {
-			if a.Kind == "strike" {
+			switch a.Kind {
+			case "strike":
 				return w.strikeOwn(h, a, sure)
+			case "correct":
+				return w.correctOwn(h, a, sure)
 			}
 			return w.actOf(a, sure)
 		}, &answer)
@@ -203,7 +206,7 @@ func (s *shop) Recorded(h phone.Hand, once string) (answer *phone.Answer, err er
 }
 
 // phoneVerbs are the verbs of a phone's forms.
-var phoneVerbs = map[string]*verb{"did": didVerb, "fault": faultVerb, "repair": repairVerb, "note": noteVerb, "counter": counterVerb, "adjust": adjustVerb}
+var phoneVerbs = map[string]*verb{"did": didVerb, "fault": faultVerb, "repair": repairVerb, "note": noteVerb, "counter": counterVerb, "adjust": adjustVerb, "swap": swapVerb}
 
 // forPhone is the answer for a page: the entry in a sentence, what is to be said of it, what is due next on that machine.
 func (a *reply) forPhone() (*phone.Answer, error) {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"shedbook/cmd/shedbook/internal/phone"
 	"shedbook/cmd/shedbook/internal/phrase"
 	"shedbook/ledger"
 	"shedbook/rules"
@@ -42,6 +43,7 @@ type line struct {
 	done   record.Done
 	old    *rules.Effective // what is corrected
 	moved  bool             // the entry corrected goes to another machine
+	form   *phone.Act       // said on a phone, where places and free words come apart
 	notes  []string         // said beside the answer
 	doubts []*doubt         // asked about before anything is signed
 	also   []extra          // entries that go with it, before it

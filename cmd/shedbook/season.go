@@ -49,6 +49,16 @@ var (
 )
 
 func (w *writing) addSeason(s *said, act, name string, sure sureOf) error {
+	a := &reply{c: w.c, w: w}
+	if err := w.seasonInto(a, s, act, name, sure); err != nil {
+		return err
+	}
+	w.then(a.print)
+	return nil
+}
+
+// seasonInto signs what is said of a season and keeps it for the answer.
+func (w *writing) seasonInto(a *reply, s *said, act, name string, sure sureOf) error {
 	if s.done == "" {
 		s.done = "today"
 	}
@@ -75,8 +85,7 @@ func (w *writing) addSeason(s *said, act, name string, sure sureOf) error {
 	if err != nil {
 		return err
 	}
-	reply := &reply{c: w.c, w: w, entries: []replied{{e: e, r: r, p: p}}}
-	w.then(reply.print)
+	a.entries = append(a.entries, replied{e: e, r: r, p: w.c.hand.claim(p)})
 	return nil
 }
 

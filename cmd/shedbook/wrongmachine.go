@@ -10,7 +10,18 @@ import (
 
 // moveTo takes an entry back and records it anew on the right machine, in one step.
 func (w *writing) moveTo(t *target, s *said, machine string, words []string, why string, sure sureOf) error {
+	a := &reply{c: w.c, w: w}
 	l := &line{c: w.c, w: w, s: s, old: t.eff, moved: true, done: t.eff.Done, st: t.st}
+	if err := l.moveInto(a, t, machine, words, why, sure); err != nil {
+		return err
+	}
+	w.then(a.print)
+	return nil
+}
+
+// moveInto signs both entries and keeps the new one for the answer.
+func (l *line) moveInto(a *reply, t *target, machine string, words []string, why string, sure sureOf) error {
+	w, s := l.w, l.s
 	var v *verb
 	for _, x := range verbs() {
 		if x.kind == t.e.Kind() {
@@ -49,15 +60,11 @@ func (w *writing) moveTo(t *target, s *said, machine string, words []string, why
 		return err
 	}
 	was := w.sentence(t.st, wrong, t.eff.Record, t.eff.Private, t.eff.Entry.Person, w.c.system)
-	a := &reply{c: w.c, w: w, m: m, notes: append([]string{fmt.Sprintf("taken back: %s  [%s]", table.Clean(was), t.e.ID().Short())}, l.notes...)}
+	a.m, a.notes = m, append([]string{fmt.Sprintf("taken back: %s  [%s]", table.Clean(was), t.e.ID().Short())}, l.notes...)
 	if b := record.Base(r); len(b.By) == 0 && t.eff.Entry.Person != w.person() {
 		b.By = []record.ID{t.eff.Entry.Person}
 	}
-	if err := a.sign(m, r, p); err != nil {
-		return err
-	}
-	w.then(a.print)
-	return nil
+	return a.sign(m, r, p)
 }
 
 func swapIn(r record.Record) bool {

@@ -123,7 +123,7 @@ func (b *tab) inspect(name, axe string) {
 	evaluate[int](b, axe+";0")
 	evaluate[int](b, `document.querySelectorAll("details").forEach((d) => { d.open = true }); 0`)
 	for _, scheme := range []string{"light", "dark"} {
-		for _, width := range []int64{412, 320} {
+		for _, width := range []int64{390, 320} {
 			b.look("screen", scheme, width)
 			where := fmt.Sprintf("%s, %s, %d px: ", name, scheme, width)
 			b.shot(fmt.Sprintf("phone-%s-%s-%d", name, scheme, width))
@@ -174,11 +174,20 @@ func TestPhonePages(t *testing.T) {
 	b.inspect("machine", axe)
 	b.tap(`a[href="/m/drill/past"]`)
 	b.inspect("past", axe)
+	b.tap(`a[href^="/m/drill/correct/"]`)
+	b.inspect("correct", axe)
+	b.visit(s.address + "/m/drill/past")
 	b.tap(`a[href^="/m/drill/strike/"]`)
 	b.inspect("strike", axe)
-	for _, kind := range []string{"fault", "repair", "note", "counter", "adjust"} {
+	for _, kind := range []string{"fault", "repair", "note", "counter", "adjust", "swap", "swap?what=disc", "hitch", "store", "move"} {
 		b.visit(s.address + "/m/drill/record/" + kind)
-		b.inspect(kind, axe)
+		b.inspect(strings.ReplaceAll(kind, "?what=", "-"), axe)
+	}
+	b.visit(s.address + "/seasons")
+	b.inspect("seasons", axe)
+	for _, look := range []string{"wear", "compare", "spec", "show?words=opener/12"} {
+		b.visit(s.address + "/m/drill/" + look)
+		b.inspect(strings.TrimSuffix(look, "?words=opener/12"), axe)
 	}
 	b.visit(s.address + "/m/drill/record/counter")
 	evaluate[int](b, `document.querySelector("[name=value]").value = "12"; 0`)

@@ -23,6 +23,7 @@ type Task struct {
 	Boxes  []Boxes
 	Room   []string // gaps to fill by hand under the boxes: "skipped, why"
 	Key    []string // the lines that record it afterwards
+	Square *Square  // leads a phone to it; nil: none
 }
 
 // Boxes are places in walking order, each with room to tick or to write.

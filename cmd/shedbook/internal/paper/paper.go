@@ -97,6 +97,23 @@ func (p *Page) funcs(t *template.Template) template.FuncMap {
 
 // Write writes the page. It fails only as w does, or where a block's template does not fit its block.
 func (p *Page) Write(w io.Writer) error {
+	text, err := p.laid("page")
+	if err == nil {
+		_, err = w.Write(text)
+	}
+	return err
+}
+
+// Inner is what stands between head and foot of the page, to be shown within another page that has the style sheet of Style.
+func (p *Page) Inner() (template.HTML, error) {
+	text, err := p.laid("inner")
+	return template.HTML(text), err // of our own templates, which escape
+}
+
+// Style is the style sheet of every page.
+func Style() []byte { return []byte(style) }
+
+func (p *Page) laid(name string) ([]byte, error) {
 	p.listed, p.drawn = map[string]bool{}, 0
 	for _, s := range p.Sections {
 		for _, b := range s.Blocks {
@@ -109,13 +126,12 @@ func (p *Page) Write(w io.Writer) error {
 	}
 	t, err := templates.Clone()
 	if err != nil {
-		return fmt.Errorf("page %q: %w", p.Title, err)
+		return nil, fmt.Errorf("page %q: %w", p.Title, err)
 	}
 	t.Funcs(p.funcs(t))
 	var out bytes.Buffer
-	if err := t.ExecuteTemplate(&out, "page", p); err != nil {
-		return fmt.Errorf("page %q: %w", p.Title, err)
+	if err := t.ExecuteTemplate(&out, name, p); err != nil {
+		return nil, fmt.Errorf("page %q: %w", p.Title, err)
 	}
-	_, err = w.Write(visible(out.Bytes()))
-	return err
+	return visible(out.Bytes()), nil
 }

@@ -176,6 +176,12 @@ func (s *Server) Invite() (path string, err error) {
 	return "/pair/" + t, err
 }
 
+// InviteTo is Invite to a job: a phone that is paired already goes there at once, a new one when it is paired.
+func (s *Server) InviteTo(machine, job string) (path string, err error) {
+	path, err = s.Invite()
+	return path + query(goesTo(JobPath(machine, job))), err
+}
+
 // Confirm pairs the phone that shows the number typed at the laptop.
 func (s *Server) Confirm(number string) (Hand, error) {
 	a, err := s.pair.confirm(number)

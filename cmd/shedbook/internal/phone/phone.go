@@ -18,6 +18,8 @@ package phone
 
 import (
 	"io"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -42,8 +44,18 @@ type Shed interface {
 	Machines() ([]MachineLine, error)
 	Machine(name string) (*Machine, error)
 	Job(machine, job string) (*Job, error)
-	Form(machine, kind string) (*Form, error)
+	Form(machine, kind, what string) (*Form, error)
 	Past(machine string) (*Past, error)
+	// Correction is what can be said to put one's own entry right.
+	Correction(h Hand, machine, entry string) (*Form, error)
+	Seasons() (*Form, error)
+	// Wear is what is left of the parts that wear; Compare sets two seasons beside each other, the last two where none are named; Spec is the spec card, or what
+	// the words find on it; Show tells of a place or a thing, with the entries and rules that each line rests on, and what was recorded of it.
+	Wear(machine string) (*Look, error)
+	Compare(machine, one, other string) (*Look, error)
+	Spec(machine, words string) (*Look, error)
+	Show(machine, words string) (*Look, error)
+	Style() []byte // of what a Look holds
 	// Record makes one entry. The error is an *Ask where a person must say that something odd is meant, a *Refused where it cannot be recorded; nothing
 	// was recorded then. An act whose Once was recorded before gives the answer of then.
 	Record(h Hand, a Act, sure []string) (*Answer, error)
@@ -103,10 +115,24 @@ type Fact struct {
 // Fault is one that is open.
 type Fault struct{ ID, Text, Where, Since, Severity string }
 
-// Spots are the places of one noun, in their order.
+// Spots are the places that stand in one row, from left to right; named ones in the schedule's order.
 type Spots struct {
 	Noun, Title string
 	Places      []Spot
+}
+
+// Wide reports that some are called by words, which need more room than a number.
+func (s Spots) Wide() bool {
+	return slices.ContainsFunc(s.Places, func(p Spot) bool { return len(p.Label) > 3 })
+}
+
+// Words are the places in their order, as they are typed.
+func (s Spots) Words() string {
+	var out []string
+	for _, p := range s.Places {
+		out = append(out, p.Value)
+	}
+	return strings.Join(out, " ")
 }
 
 // Spot is one place: Value as it is typed, "opener/12", Label as it is drawn.
@@ -122,6 +148,7 @@ type Job struct {
 	Care                 []string
 	Facts                []Fact
 	Spots                []Spots
+	Groups               []Spot
 	Noun                 string // plural, "" where the job has no places
 	All                  int    // places it has
 	Due                  string // those due now, in words; "" where that is all of them, or none
@@ -137,27 +164,6 @@ type Job struct {
 
 // Outcomes are how a test ends.
 func (*Job) Outcomes() []string { return []string{"pass", "fail", "advice"} }
-
-// Severities of a fault, as a person says them.
-func (*Form) Severities() []Named {
-	return []Named{{"stop", "stop: do not run it so"}, {"soon", "soon"}, {"winter", "in the winter shop"}, {"tidy", "when there is time"}}
-}
-
-// Form is what is asked for to record something else.
-type Form struct {
-	Machine, Kind, Title string
-	Spots                []Spots
-	Counters             []Counter
-	Faults               []Fault
-	Settings             []Setting
-}
-
-// Setting is one that can be set, with what stands now.
-type Setting struct {
-	Named
-	Now, Unit string
-	Choices   []string
-}
 
 // Round is one reading of all its places, in walking order.
 type Round struct {
@@ -216,19 +222,19 @@ type Past struct {
 type Entry struct {
 	ID, Short, Done, Who, Says string
 	Person                     string
-	Struck                     bool
+	Struck, Mends              bool // taken back; of a kind that a phone can put right
 }
 
 // Act is one entry to be made. Its words come from forms, its kind and the names of its flags from this package only.
 type Act struct {
-	Kind    string // of entry, "strike" among them
+	Kind    string // of entry, "strike" and "correct" among them
 	Machine string
 	Places  []string // as typed: "opener/1-24", "but", "opener/14"; none: all
-	What    string   // the job, the setting, the counter
+	What    string   // the job, setting, counter, part, carrier, yard; of a season: open, close
 	Value   string
 	Text    string   // free words
 	Flags   []string // "--note=...", as on a command line
-	Entry   string   // strike: the id
+	Entry   string   // strike, correct: the id
 	Once    string   // key of the form
 }
 

@@ -1,6 +1,7 @@
 package phone
 
 import (
+	"net/url"
 	"strings"
 
 	"rsc.io/qr"
@@ -23,6 +24,24 @@ func Blocks(address string) (string, error) {
 		b.WriteByte('\n')
 	}
 	return b.String(), nil
+}
+
+// Square is the code of an address for paper: how many modules it has on a side, and which are dark.
+func Square(address string) (modules int, dark func(x, y int) bool, err error) {
+	code, err := qr.Encode(address, qr.M)
+	if err != nil {
+		return 0, nil, err
+	}
+	return code.Size, code.Black, nil
+}
+
+// JobPath is the page of a job, below the server's address; of the machine where none is named.
+func JobPath(machine, job string) string {
+	path := "/m/" + url.PathEscape(machine)
+	if job != "" {
+		path += "/job/" + url.PathEscape(job)
+	}
+	return path
 }
 
 func bit(is bool) int {

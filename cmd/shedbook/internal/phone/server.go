@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"path"
 	"slices"
 	"strings"
 )
@@ -59,6 +60,8 @@ func New(c Config) (*Server, error) {
 		"GET /m/{machine}/job/{job}":                s.job,
 		"GET /m/{machine}/record/{act}":             s.form,
 		"GET /m/{machine}/strike/{id}":              s.strike,
+		"GET /m/{machine}/correct/{id}":             s.correction,
+		"GET /seasons":                              s.seasons,
 		"GET /m/{machine}/measure/{reading}":        s.round,
 		"POST /m/{machine}/measure/{reading}":       s.keep,
 		"GET /m/{machine}/measure/{reading}/review": s.review,
@@ -68,6 +71,7 @@ func New(c Config) (*Server, error) {
 	} {
 		s.mux.HandleFunc(pattern, s.page(fn))
 	}
+	s.looks()
 	return s, nil
 }
 
@@ -79,6 +83,7 @@ type visit struct {
 	Once    string // key of its form
 	Problem error  // why what was sent was not recorded
 	Data    any
+	To      string // where to go once the phone is paired
 	Here    string // which of the tabs: today, machines
 	Old     url.Values
 	Book    string
@@ -103,6 +108,12 @@ func (v *visit) Is(name, value string, first bool) bool {
 
 // Sure are the questions that are answered with yes when the form is sent again.
 func (v *visit) Sure() []string { return v.Old["sure"] }
+
+// Looks reports that the page holds one of paper, which has a style sheet of its own.
+func (v *visit) Looks() bool {
+	l, ok := v.Data.(*Look)
+	return ok && l.Body != ""
+}
 
 // Next is what to do about the problem.
 func (v *visit) Next() string {
@@ -176,62 +187,6 @@ func (s *Server) past(w http.ResponseWriter, r *http.Request, v *visit) {
 	s.read(w, v, "past", r.PathValue("machine")+": what was recorded", d, err)
 }
 
-func (s *Server) strike(w http.ResponseWriter, r *http.Request, v *visit) {
-	d, err := s.Shed.Past(r.PathValue("machine"))
-	if err == nil {
-		for i := range d.Entries {
-			if e := &d.Entries[i]; e.ID == r.PathValue("id") && e.Person == v.Hand.Person && !e.Struck {
-				s.ask(w, v, "strike", "Take back an entry", struct {
-					Machine string
-					Entry   *Entry
-				}{d.Machine, e}, nil)
-				return
-			}
-		}
-		err = &Refused{Text: "That entry is not yours to take back, or is taken back already.", Next: "Whoever keeps the book can, at the laptop."}
-	}
-	s.trouble(w, v, err)
-}
-
-func (s *Server) job(w http.ResponseWriter, r *http.Request, v *visit) {
-	d, err := s.Shed.Job(r.PathValue("machine"), r.PathValue("job"))
-	s.ask(w, v, "job", "", d, err)
-}
-
-func (s *Server) form(w http.ResponseWriter, r *http.Request, v *visit) {
-	if q := r.URL.Query(); len(q) > 0 { // what a link says beforehand: the fault that a repair puts right
-		v.Old = q
-	}
-	d, err := s.Shed.Form(r.PathValue("machine"), r.PathValue("act"))
-	s.ask(w, v, "form", "", d, err)
-}
-
-// ask shows a page with a form on it: anew, or as it was sent.
-func (s *Server) ask(w http.ResponseWriter, v *visit, name, title string, data any, err error) {
-	if err != nil {
-		s.trouble(w, v, err)
-		return
-	}
-	switch d := data.(type) {
-	case *Job:
-		title = d.Title
-	case *Form:
-		title = d.Title
-	}
-	if v.Once == "" {
-		if v.Once, err = s.pair.draw(16); err != nil {
-			s.trouble(w, v, err)
-			return
-		}
-	}
-	v.Title, v.Data = title, data
-	status := http.StatusOK
-	if v.Problem != nil {
-		status = http.StatusUnprocessableEntity
-	}
-	s.show(w, status, name, v)
-}
-
 // record takes a form. What it says is recorded, asked about, or said to be wrong on the form itself with all that was typed.
 func (s *Server) record(w http.ResponseWriter, r *http.Request, v *visit) {
 	f := r.PostForm
@@ -267,8 +222,14 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request, v *visit) {
 		s.ask(w, v, "job", "", d, err)
 	case "strike":
 		s.trouble(w, v, v.Problem)
+	case "correct":
+		d, err := s.Shed.Correction(v.Hand, a.Machine, a.Entry)
+		s.ask(w, v, "correct", "", d, err)
+	case "season":
+		d, err := s.Shed.Seasons()
+		s.ask(w, v, "seasons", "", d, err)
 	default:
-		d, err := s.Shed.Form(a.Machine, a.Kind)
+		d, err := s.Shed.Form(a.Machine, a.Kind, a.What)
 		s.ask(w, v, "form", "", d, err)
 	}
 }
@@ -300,7 +261,11 @@ func (s *Server) recorded(w http.ResponseWriter, r *http.Request, v *visit) {
 
 // invited greets a phone that came by a token.
 func (s *Server) invited(w http.ResponseWriter, r *http.Request) {
-	v := &visit{Title: "Pair this phone"}
+	v := &visit{Title: "Pair this phone", To: goesTo(r.URL.Query().Get("to"))}
+	if _, ok := s.hands.find(secret(r)); ok && v.To != "/" { // paired already: the invitation stays good for another
+		http.Redirect(w, r, v.To, http.StatusSeeOther)
+		return
+	}
 	if !s.pair.good(r.PathValue("token")) {
 		v.Problem = errUsed
 		s.show(w, http.StatusGone, "problem", v)
@@ -326,7 +291,7 @@ func (s *Server) greet(w http.ResponseWriter, v *visit, token string, status int
 // asks lets a phone wait for its number to be typed at the laptop.
 func (s *Server) asks(w http.ResponseWriter, r *http.Request) {
 	f := r.PostForm
-	v := &visit{Title: "Pair this phone", Old: f}
+	v := &visit{Title: "Pair this phone", Old: f, To: goesTo(f.Get("to"))}
 	people, err := s.Shed.People()
 	if err != nil {
 		s.trouble(w, v, err)
@@ -359,14 +324,14 @@ func (s *Server) asks(w http.ResponseWriter, r *http.Request) {
 	if s.Asking != nil {
 		s.Asking(Waiting{people[i].Name, name})
 	}
-	http.Redirect(w, r, "/waiting", http.StatusSeeOther)
+	http.Redirect(w, r, "/waiting"+query(v.To), http.StatusSeeOther)
 }
 
 // waiting shows the number; once it was typed at the laptop, the page goes on by itself.
 func (s *Server) waiting(w http.ResponseWriter, r *http.Request) {
-	key := secret(r)
+	key, to := secret(r), goesTo(r.URL.Query().Get("to"))
 	if _, ok := s.hands.find(key); ok {
-		http.Redirect(w, r, "/", http.StatusSeeOther)
+		http.Redirect(w, r, to, http.StatusSeeOther)
 		return
 	}
 	number, ok := s.pair.number(key)
@@ -374,5 +339,22 @@ func (s *Server) waiting(w http.ResponseWriter, r *http.Request) {
 		s.show(w, http.StatusUnauthorized, "stranger", &visit{Title: "Not paired"})
 		return
 	}
-	s.show(w, http.StatusOK, "waiting", &visit{Title: "Type this number at the laptop", Data: number})
+	s.show(w, http.StatusOK, "waiting", &visit{Title: "Type this number at the laptop", Data: number, To: to})
+}
+
+// goesTo is a page of a machine that a phone is led to once it is paired; whatever else is asked for leads to today.
+func goesTo(to string) string {
+	u, err := url.Parse(to)
+	if err != nil || u.IsAbs() || u.Host != "" || u.RawQuery != "" || !strings.HasPrefix(u.Path, "/m/") || path.Clean(u.Path) != u.Path || strings.ContainsAny(to, "\\\r\n") {
+		return "/"
+	}
+	return u.EscapedPath()
+}
+
+// query keeps where to go in an address.
+func query(to string) string {
+	if to == "/" {
+		return ""
+	}
+	return "?to=" + strings.ReplaceAll(url.QueryEscape(to), "%2F", "/") // slashes may stand there (RFC 3986, 3.4), and the square stays small
 }
