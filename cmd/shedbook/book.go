@@ -115,6 +115,7 @@ func (c *call) openDir(dir string) (*book, error) {
 	if err := b.load(logs); err != nil {
 		return nil, err
 	}
+	c.opened = append(c.opened, b)
 	if c.units == "" {
 		if s, err := parseSystem(b.local.Units); err == nil {
 			c.system = s

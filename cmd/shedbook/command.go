@@ -63,6 +63,7 @@ type call struct {
 	args   []string // what is left after flags
 	system quantity.System
 	hand   *hand // who types on a phone; nil: at this computer
+	opened []*book
 }
 
 // userError is a mistake with its next step.
@@ -200,6 +201,8 @@ func dispatch(e *env, o *common, args []string) error {
 		return printVersion(e)
 	case len(rest) == 0:
 		return overview(e)
+	case rest[0] == completeWord:
+		return complete(e, rest[1:])
 	case rest[0] == "help":
 		return helpCommand(e, rest[1:])
 	}
@@ -239,7 +242,9 @@ func dispatch(e *env, o *common, args []string) error {
 	if err := c.plainDates(); err != nil {
 		return err
 	}
-	return cmd.run(c)
+	err = cmd.run(c)
+	c.keepNames()
+	return err
 }
 
 func newFlagSet(name string) *pflag.FlagSet {
