@@ -53,6 +53,7 @@ type common struct {
 	key     string
 	help    bool
 	version bool
+	noPager bool
 }
 
 // call is one run of one command.
@@ -131,6 +132,7 @@ func (o *common) flags(fs *pflag.FlagSet, cmd *command) {
 	if cmd == nil || cmd.reads {
 		fs.StringVar(&o.on, "on", o.on, "what was true on this `day`")
 		fs.StringVar(&o.known, "known", o.known, "from what was known by the end of this `day`")
+		fs.BoolVar(&o.noPager, "no-pager", o.noPager, "show it as it is, without a pager")
 	}
 	if cmd == nil || cmd.writes {
 		fs.BoolVarP(&o.yes, "yes", "y", o.yes, "take what would be asked about as meant")

@@ -17,14 +17,14 @@ func completionCommand() *command {
 		name: "completion", section: "this program", brief: "print a script by which your shell completes words",
 		usage: []string{"completion " + strings.Join(shell.Names, "|")},
 		examples: []string{
-			"completion bash > ~/.local/share/bash-completion/completions/shedbook",
+			"completion bash >> ~/.bashrc",
 			"completion zsh > ~/.zfunc/_shedbook",
 			"completion fish > ~/.config/fish/completions/shedbook.fish",
 			"completion powershell >> $PROFILE",
 		},
 		about: `Then the Tab key completes commands, flags, and in a book's folder its machines, places, jobs, settings, parts, yards, people and seasons. It opens no book: it knows what a command on this computer ` +
-			"last knew of it.\n\nMake the folder first if it is not there, and open a new terminal afterwards. bash also takes it as it comes, eval \"$(shedbook completion bash)\" in ~/.bashrc, which needs no other package; " +
-			"zsh looks into ~/.zfunc once ~/.zshrc says fpath+=~/.zfunc before its line autoload -U compinit && compinit.",
+			"last knew of it.\n\nOpen a new terminal afterwards. For bash, the line eval \"$(shedbook completion bash)\" in ~/.bashrc does the same and never grows old. " +
+			"zsh looks into ~/.zfunc, a folder to make, once ~/.zshrc says fpath+=~/.zfunc before its line autoload -U compinit && compinit.",
 		run: func(c *call) error {
 			if len(c.args) != 1 {
 				return usage("shedbook completion bash", "completion takes one shell: %s", commas(shell.Names))
