@@ -107,6 +107,7 @@ func (c *call) openAll() ([]*book, error) {
 }
 
 func (c *call) openDir(dir string) (*book, error) {
+	defer c.waiting("reading the book")()
 	store, logs, damages, err := c.readStore(dir)
 	if err != nil {
 		return nil, err
