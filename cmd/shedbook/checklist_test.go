@@ -148,6 +148,7 @@ func TestWaiting(t *testing.T) {
 	if got := out.String(); got != "reading ...\r           \r" {
 		t.Errorf("said %q", got)
 	}
+	(&call{env: &env{stderr: &out, wraps: true}, common: &common{}}).waiting("reading")() // on a terminal: however long it took, nothing is left to go on
 	for _, c := range []*call{
 		{env: &env{stderr: &out, wraps: true}, common: &common{json: true}}, {env: &env{stderr: &out, wraps: true}, common: &common{quiet: true}}, {env: &env{stderr: &out}, common: &common{}},
 	} {

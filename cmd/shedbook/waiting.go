@@ -13,8 +13,8 @@ func (c *call) waiting(what string) (done func()) {
 		return func() {}
 	}
 	timer := time.NewTimer(time.Second)
-	done = waitSaying(c.stderr, what, timer.C)
-	return func() { timer.Stop(); done() }
+	end := waitSaying(c.stderr, what, timer.C)
+	return func() { timer.Stop(); end() }
 }
 
 // waitSaying writes what goes on when late fires. Nothing is written once done has returned.
