@@ -110,6 +110,7 @@ func (c *call) openDir(dir string) (*book, error) { return c.openFor(dir, false)
 
 // openFor opens a book; one that stays is kept open from one request to the next.
 func (c *call) openFor(dir string, stays bool) (*book, error) {
+	defer c.waiting("reading the book")()
 	store, r, damages, err := c.readStore(dir, !stays)
 	if err != nil {
 		return nil, err
@@ -123,6 +124,7 @@ func (c *call) openFor(dir string, stays bool) (*book, error) {
 	if len(damages) == 0 {
 		b.keepImage(r)
 	}
+	c.opened = append(c.opened, b)
 	if c.units == "" {
 		if s, err := parseSystem(b.local.Units); err == nil {
 			c.system = s

@@ -53,6 +53,7 @@ type common struct {
 	key     string
 	help    bool
 	version bool
+	noPager bool
 }
 
 // call is one run of one command.
@@ -63,6 +64,7 @@ type call struct {
 	args   []string // what is left after flags
 	system quantity.System
 	hand   *hand // who types on a phone; nil: at this computer
+	opened []*book
 }
 
 // userError is a mistake with its next step.
@@ -130,6 +132,7 @@ func (o *common) flags(fs *pflag.FlagSet, cmd *command) {
 	if cmd == nil || cmd.reads {
 		fs.StringVar(&o.on, "on", o.on, "what was true on this `day`")
 		fs.StringVar(&o.known, "known", o.known, "from what was known by the end of this `day`")
+		fs.BoolVar(&o.noPager, "no-pager", o.noPager, "show it as it is, without a pager")
 	}
 	if cmd == nil || cmd.writes {
 		fs.BoolVarP(&o.yes, "yes", "y", o.yes, "take what would be asked about as meant")
@@ -200,6 +203,8 @@ func dispatch(e *env, o *common, args []string) error {
 		return printVersion(e)
 	case len(rest) == 0:
 		return overview(e)
+	case rest[0] == completeWord:
+		return complete(e, rest[1:])
 	case rest[0] == "help":
 		return helpCommand(e, rest[1:])
 	}
@@ -239,7 +244,9 @@ func dispatch(e *env, o *common, args []string) error {
 	if err := c.plainDates(); err != nil {
 		return err
 	}
-	return cmd.run(c)
+	err = cmd.run(c)
+	c.keepNames()
+	return err
 }
 
 func newFlagSet(name string) *pflag.FlagSet {

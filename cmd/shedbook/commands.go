@@ -67,4 +67,6 @@ var commands = []func() *command{
 	exportCommand,
 	jobcardCommand,
 	calendarCommand,
+	// this program
+	completionCommand,
 }

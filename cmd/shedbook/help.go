@@ -2,8 +2,6 @@ package main
 
 import (
 	"fmt"
-	"runtime"
-	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -56,7 +54,7 @@ Then, in that folder, one line for each job:
 		}
 		fmt.Fprintf(e.stdout, "  %-17s %s\n", cmd.name, cmd.brief)
 	}
-	fmt.Fprint(e.stdout, "\nshedbook help COMMAND shows examples and flags.\n")
+	fmt.Fprint(e.stdout, "\nshedbook help COMMAND shows examples and flags; shedbook help --man > shedbook.1\nwrites all of it as a manual page.\n")
 	return nil
 }
 
@@ -64,6 +62,9 @@ Then, in that folder, one line for each job:
 func helpCommand(e *env, words []string) error {
 	if len(words) == 0 {
 		return overview(e)
+	}
+	if words[0] == "--man" {
+		return printManual(e)
 	}
 	cmd, rest, err := find(words)
 	if err != nil {
@@ -145,14 +146,4 @@ func printFlags(e *env, title string, fs *pflag.FlagSet) {
 		}
 		fmt.Fprintf(e.stdout, "  %-21s %s\n", name, strings.TrimLeft(table.Indent(text, 80, 24), " "))
 	})
-}
-
-// printVersion says which program and format this is.
-func printVersion(e *env) error {
-	version := "development"
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
-		version = info.Main.Version
-	}
-	fmt.Fprintf(e.stdout, "shedbook %s (entry format 1, %s, %s/%s)\n", version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
-	return nil
 }

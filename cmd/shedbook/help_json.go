@@ -13,7 +13,7 @@ var jsonOf = map[string][]any{
 	"schedule show": {scheduleTextJSON{}}, "schedule check": {checksJSON{}}, "shelf list": {stocksJSON{}}, "due": {dueJSON{}}, "show": {booksJSON{}, wholeJSON{}}, "history": {historiesJSON{}}, "spec": {specJSON{}}, "prepare": {preparedJSON{}}, "compare": {comparedJSON{}, pageJSON{}}, "wear": {wearsJSON{}},
 	"salefile": {saleJSON{}}, "jobcard": {pageJSON{}}, "phone": {phoneJSON{}},
 	"life": {lifeJSON{}},
-	"cost": {costsJSON{}, classesJSON{}},
+	"cost": {costsJSON{}, classesJSON{}}, "completion": {completionJSON{}},
 }
 
 // shapes are the forms of what a command prints with --json, as its help says them.

@@ -18,14 +18,18 @@ import (
 func main() {
 	spendMemory()
 	outliveLimits()
-	// Ctrl-C ends the process at once with 130: acknowledged entries are on disk, and an unacknowledged one was not recorded.
+	endWhenInterrupted()
+	os.Exit(run(processEnv(), os.Args[1:]))
+}
+
+// endWhenInterrupted has Ctrl-C end the process at once with 130: acknowledged entries are on disk, and an unacknowledged one was not recorded.
+func endWhenInterrupted() {
 	interrupted := make(chan os.Signal, 1)
 	signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM)
 	go func() {
 		<-interrupted
 		os.Exit(exitInterrupted)
 	}()
-	os.Exit(run(processEnv(), os.Args[1:]))
 }
 
 // processEnv is the real world.

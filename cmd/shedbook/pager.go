@@ -8,7 +8,7 @@ import (
 )
 
 // paged runs a command's printing with a pager behind it: only on a terminal, only for text, and only where one is to be had. SHEDBOOK_PAGER names it,
-// else PAGER, else less is tried; "cat" means none. less gets LESS=FRX where LESS is not set: it leaves at once when everything fits on
+// else PAGER, else less is tried; "cat" means none, and so does --no-pager. less gets LESS=FRX where LESS is not set: it leaves at once when everything fits on
 // one screen, and lets colours through. A pager that is closed early is no error.
 func (c *call) paged(print func() error) error {
 	words := c.pager()
@@ -44,7 +44,7 @@ func (c *call) paged(print func() error) error {
 
 // pager is the pager's command line, nil for none.
 func (c *call) pager() []string {
-	if !c.shows || c.json || c.getenv("TERM") == "dumb" {
+	if !c.shows || c.json || c.noPager || c.getenv("TERM") == "dumb" {
 		return nil
 	}
 	for _, name := range []string{"SHEDBOOK_PAGER", "PAGER"} {

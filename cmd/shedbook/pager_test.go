@@ -8,10 +8,15 @@ import (
 )
 
 // pagedWith prints one line through a pager on what counts as a terminal.
-func pagedWith(vars map[string]string, terminal, json bool, print func(*call) error) (string, error) {
+func pagedWith(vars map[string]string, terminal, json bool, print func(*call) error, flags ...string) (string, error) {
 	var out bytes.Buffer
 	e := &env{stdin: strings.NewReader(""), stdout: &out, stderr: io.Discard, shows: terminal, getenv: func(k string) string { return vars[k] }}
 	c := &call{env: e, common: &common{color: "auto", json: json}}
+	fs := newFlagSet("due")
+	c.common.flags(fs, &command{reads: true})
+	if err := fs.Parse(flags); err != nil {
+		return "", err
+	}
 	err := c.paged(func() error { return print(c) })
 	return out.String(), err
 }
@@ -49,6 +54,10 @@ func TestPagedKeepsTheError(t *testing.T) {
 	_, err := pagedWith(map[string]string{"SHEDBOOK_PAGER": "sed s/^/|/"}, true, false, func(c *call) error { return exitCode(exitUnsound) })
 	if err != exitCode(exitUnsound) {
 		t.Errorf("got %v", err)
+	}
+	plain, err := pagedWith(map[string]string{"SHEDBOOK_PAGER": "sed s/^/|/"}, true, false, func(c *call) error { c.printf("one\n"); return nil }, "--no-pager")
+	if plain != "one\n" || err != nil {
+		t.Errorf("--no-pager: %q, %v", plain, err)
 	}
 	_, err = pagedWith(map[string]string{"SHEDBOOK_PAGER": "head -1"}, true, false, func(c *call) error {
 		c.printf("%s", strings.Repeat("a long line of the list\n", 100000))

@@ -22,6 +22,7 @@ func TestMain(m *testing.M) {
 	debug.SetGCPercent(400) // memory for time, as in spendMemory
 	debug.SetMemoryLimit(1 << 30)
 	testscript.Main(leaving{m}, map[string]func(){"shedbook": func() {
+		endWhenInterrupted()
 		e := processEnv()
 		scripted(e, os.Args[1:])
 		os.Exit(run(e, os.Args[1:]))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -81,6 +82,9 @@ func (s *Store) Kept(name string) []byte {
 	}
 	return data
 }
+
+// KeptIn is the file in which [Store.Keep] keeps what has a name, of the book in dir: for whoever wants to read it without opening the book.
+func KeptIn(dir, name string) string { return filepath.Join(dir, cacheDir, name+keptExt) }
 
 // Keep keeps what was worked out from the book, for the next command on this device to find again. It may be gone or stale at any time, and nothing is reported
 // where it cannot be written: who keeps something must be able to tell whether it still holds.

@@ -2,6 +2,8 @@ package schedule
 
 import (
 	"embed"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -85,6 +87,9 @@ func Builtins() []*Schedule {
 	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
 	return out
 }
+
+// BuiltinNames are the names of the built-in schedules by the alphabet. None is read for it.
+func BuiltinNames() []string { return slices.Sorted(maps.Keys(builtins)) }
 
 // Builtin finds a built-in schedule; its file has its name.
 func Builtin(name string) (*Schedule, bool) {
