@@ -160,13 +160,14 @@ func (b *bulk) doubled(l *line, r record.Record, text string) {
 	}
 }
 
-// follow brings the tallies forward after an entry was signed. doubtful: the replay may take it otherwise than said.
-func (b *bulk) follow(l *line, r record.Record, p *record.Private, id string, doubtful bool) {
+// follow brings the tallies forward after an entry was signed. unsure: the replay may take what it says of a counter
+// otherwise.
+func (b *bulk) follow(l *line, r record.Record, p *record.Private, id string, unsure bool) {
 	if l.bulk == nil {
 		clear(b.tallies) // it may have moved parts between machines
 		return
 	}
-	if doubtful {
+	if unsure {
 		delete(b.tallies, l.m.ID)
 		return
 	}

@@ -224,7 +224,8 @@ func (im *importing) row(bk *bulk, row *importRow) importedRowJSON {
 	if err != nil {
 		return bad(err)
 	}
-	bk.follow(l, r, p, e.ID().Short(), len(l.doubts) > 0)
+	unsure := slices.ContainsFunc(l.doubts, func(d *doubt) bool { return strings.HasPrefix(d.tag, "counter") })
+	bk.follow(l, r, p, e.ID().Short(), unsure)
 	out := importedRowJSON{Fate: fateNew, ID: e.ID().String()}
 	if len(l.doubts) > 0 && !im.perhaps {
 		out = importedRowJSON{Fate: fateAsked, Why: l.doubts[0].question}

@@ -19,7 +19,7 @@ func importCSVCommand() *command {
 		examples: []string{
 			"import csv notebook.csv --dry-run",
 			"import csv notebook.csv --column date=Day --column what=Job",
-			"import csv old.csv --set machine=drill --means Greased=grease --dates dmy",
+			"import csv old.csv --set machine=drill --means Greased=grease",
 		},
 		about: `Each row becomes the entry that its command would make, with the day it was done: in the book it stands as written down today. ` +
 			`The columns: machine, date, time, place, what (a job, reading, setting, part or counter), value, unit, words (of a note or fault), act (did, measure, adjust, swap, fault, repair, note, counter: where what does not say it), ` +
