@@ -38,6 +38,7 @@ type book struct {
 	parted    *parted
 	signed    bool // log holds entries that were signed here since it was loaded
 	stays     bool // it is kept open from one request to the next
+	bulk      bool // much is written at once
 }
 
 // bookDir finds the book: --book, SHEDBOOK_BOOK, or the folder above that is one.

@@ -41,6 +41,9 @@ var commands = []func() *command{
 	repairCommand,
 	noteCommand,
 	phoneCommand,
+	importCSVCommand,
+	importFleetCommand,
+	importTasksCommand,
 	// seasons
 	seasonPlanCommand,
 	seasonOpenCommand,

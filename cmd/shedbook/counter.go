@@ -307,6 +307,9 @@ func daysBetween(from, to record.Done) int {
 
 // laterCounter is a counter with its readings up to today, of the machine as it is then.
 func (l *line) laterCounter(name string) *rules.Counter {
+	if l.bulk != nil {
+		return l.bulk.counter(l, name)
+	}
 	st, err := l.w.stateOf(l.m.ID, rules.Options{On: max(l.done.Date(), l.c.today())})
 	if err != nil {
 		return l.m.Counters[name]

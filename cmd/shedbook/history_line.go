@@ -233,6 +233,9 @@ func (l *historyLine) finish(b *book, f historyFilter) {
 	if s := enteredBy(l.st, l.private); s != "" {
 		l.marks = append(l.marks, "("+s+")")
 	}
+	if s := importedFrom(l.private); s != "" {
+		l.marks = append(l.marks, "("+s+")")
+	}
 	switch l.fate.State {
 	case corrected:
 		was := sentence.At(l.st, l.m, l.entry.Record, l.entry.Private, l.places, b.c.system)

@@ -47,6 +47,7 @@ type line struct {
 	notes  []string         // said beside the answer
 	doubts []*doubt         // asked about before anything is signed
 	also   []extra          // entries that go with it, before it
+	bulk   *bulk            // it is one of many: what the others said is told by this
 }
 
 // extra is an entry beside the one spoken of, of another machine.
@@ -236,6 +237,10 @@ func (l *line) doubled(r record.Record, p *record.Private) {
 		return
 	}
 	text, person := asText(r, p), l.w.person()
+	if l.bulk != nil {
+		l.bulk.doubled(l, r, text)
+		return
+	}
 	for _, e := range l.st.Effective {
 		if e.Entry.Kind != r.Kind() || e.Ignored != "" || e.StruckBy != "" || e.Record == nil || e.Entry.Person != person {
 			continue
@@ -253,7 +258,7 @@ func asText(r record.Record, p *record.Private) string {
 	if p != nil {
 		said = *p
 	}
-	said.Entered = nil // not what is said, but by whom
+	said.Entered, said.Imported = nil, nil // not what is said, but by whom and whence
 	a, _ := json.Marshal(r)
 	b, _ := json.Marshal(said)
 	return string(a) + "\n" + string(b)

@@ -72,7 +72,11 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 	w := &writing{book: b, signer: signer, writer: ledger.WriterOf(signer.Public())}
 	w.logName = w.writer.String()
 	stored, newest := false, time.Time{}
-	err := b.store.Update(func(tx *gitstore.Tx) error {
+	update := b.store.Update
+	if b.bulk {
+		update = b.store.Bulk
+	}
+	err := update(func(tx *gitstore.Tx) error {
 		if b.signed || !tx.Unchanged() { // what others wrote while we waited for the lock
 			logs, err := tx.Logs()
 			if err != nil {

@@ -29,7 +29,25 @@ type Local struct {
 	KeyFile string `toml:"key_file,omitempty"` // the signing key itself, where the person chose one
 	Today   string `toml:"today,omitempty"`    // a made-up book's last day, YYYY-MM-DD: what it calls today
 
-	Places []Place `toml:"place,omitempty"` // where this device exchanges the book
+	Places  []Place  `toml:"place,omitempty"`  // where this device exchanges the book
+	Layouts []Layout `toml:"layout,omitempty"` // how tables of other programs were read
+	Known   []Known  `toml:"known,omitempty"`  // which machines files of other programs mean
+}
+
+// Layout is how a table with a certain heading was read.
+type Layout struct {
+	Heading string            `toml:"heading"` // digest of the heading's cells
+	Columns map[string]string `toml:"columns,omitempty"`
+	Set     map[string]string `toml:"set,omitempty"`   // what holds for every row
+	Means   map[string]string `toml:"means,omitempty"` // the file's words and ours
+	Dates   string            `toml:"dates,omitempty"`
+	Decimal string            `toml:"decimal,omitempty"`
+}
+
+// Known is a machine as files of other programs name it.
+type Known struct {
+	As      string `toml:"as"`      // an identifier in the file
+	Machine string `toml:"machine"` // its id in the book
 }
 
 // Place is a target that a person named, and how this device logs in there. It

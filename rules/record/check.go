@@ -289,6 +289,12 @@ func (p *Private) Check() error {
 		}
 		err = first(err, checkName("entered.phone", e.Phone))
 	}
+	if i := p.Imported; i != nil && err == nil {
+		err = first(checkIDText("imported.file", i.File), checkIDText("imported.row", i.Row))
+		if err == nil && i.Line < 1 {
+			err = fmt.Errorf("imported.line: %d is no line of a file", i.Line)
+		}
+	}
 	return err
 }
 

@@ -59,7 +59,16 @@ type Private struct {
 	Costs  []Cost  `json:"costs,omitempty"`
 	Papers []Paper `json:"papers,omitempty"`
 
-	Entered *Entered `json:"entered,omitempty"` // absent: typed at the device that signs
+	Entered  *Entered  `json:"entered,omitempty"`  // absent: typed at the device that signs
+	Imported *Imported `json:"imported,omitempty"` // absent: typed by a person
+}
+
+// Imported says from which file an entry was taken over, and which row of it. It is what the device that signs found in the file: nobody can tell from it
+// whether the file was true.
+type Imported struct {
+	File string `json:"file"` // SHA-256 of the file's bytes, 64 lower-case hex digits
+	Row  string `json:"row"`  // digest of what the row says (ledger/FORMAT.md): the same row of another file has the same
+	Line int    `json:"line"` // where it stands in the file, the first line being 1
 }
 
 // Entered says who typed an entry on a phone and on which one. It is what the device that signs was told and wrote down: a claim of that device's, for

@@ -1,0 +1,343 @@
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"shedbook/cmd/shedbook/internal/intake"
+	"shedbook/cmd/shedbook/internal/phone"
+	"shedbook/cmd/shedbook/internal/table"
+	"shedbook/ledger"
+	"shedbook/rules"
+	"shedbook/rules/record"
+)
+
+// importVerbs are what a row of a file may be: the work people do, not what makes a machine.
+var importVerbs = map[string]*verb{"counter": counterVerb, "adjust": adjustVerb, "measure": measureVerb, "swap": swapVerb, "did": didVerb,
+	"fault": faultVerb, "repair": repairVerb, "note": noteVerb}
+
+// kindsOfThings are the verbs by what a word names on a machine.
+var kindsOfThings = map[string]string{"job": "did", "reading": "measure", "setting": "adjust", "setup": "adjust", "part": "swap", "counter": "counter"}
+
+// importRow is one row of a file on its way into the book: the words and flags of the line that a person would type for it.
+type importRow struct {
+	line int
+	act  phone.Act // Kind "" where the thing spoken of says it
+	err  error     // it cannot be read
+	left string    // why it is left out although nothing is wrong with it
+}
+
+// What becomes of a row.
+const (
+	fateNew     = "new"     // recorded, or would be
+	fateAlready = "already" // in the book from an earlier import
+	fateBad     = "bad"     // cannot be read or fits nothing
+	fateAsked   = "asked"   // looks like a slip
+	fateLeft    = "left"    // says nothing that the book counts
+)
+
+type importedRowJSON struct {
+	Line  int    `json:"line"`
+	Fate  string `json:"fate"`
+	ID    string `json:"id,omitempty"`
+	Words string `json:"words,omitempty"`
+	Why   string `json:"why,omitempty"`
+}
+
+type importedJSON struct {
+	Format   int               `json:"format"`
+	DryRun   bool              `json:"dry_run,omitempty"`
+	File     string            `json:"file"`
+	Digest   string            `json:"sha256"`
+	Recorded int               `json:"recorded"`
+	Already  int               `json:"already"`
+	Skipped  int               `json:"skipped"`
+	Left     int               `json:"left"`
+	Rows     []importedRowJSON `json:"rows"`
+}
+
+// importing is one run of an import.
+type importing struct {
+	c        *call
+	name     string // of the file, as typed
+	digest   string
+	skipBad  bool
+	perhaps  bool // rows that look like slips are taken as they are
+	rows     []*importRow
+	out      []importedRowJSON
+	count    map[string]int
+	machines map[string]int
+	known    map[string]string // rows imported before: the short id
+	seen     map[string]int    // how often this file said the same
+	keep     func(*writing) error
+}
+
+// rowsAtOnce is from how many rows on they are written the way books are made: in packs at once.
+const rowsAtOnce = 200
+
+// readImport reads the file named, "-" being what is piped in.
+func (c *call) readImport(name string) ([]byte, error) {
+	var b []byte
+	var err error
+	if name == "-" {
+		b, err = io.ReadAll(io.LimitReader(c.stdin, intake.MostBytes+1))
+	} else {
+		var f *os.File
+		if f, err = os.Open(c.path(name)); err == nil {
+			b, err = io.ReadAll(io.LimitReader(f, intake.MostBytes+1))
+			f.Close()
+		}
+	}
+	if err != nil {
+		return nil, failed("no-file", "name a file that can be read", "%v", err)
+	}
+	return b, nil
+}
+
+// badFile says why a file cannot be read, with its name and line.
+func badFile(name string, err error, hint string) error {
+	var ie *intake.Error
+	if errors.As(err, &ie) && ie.Line > 0 {
+		return failed("bad-file", hint, "%s:%d: %s; nothing was recorded", name, ie.Line, ie.Text)
+	}
+	return failed("bad-file", hint, "%s: %v; nothing was recorded", name, err)
+}
+
+func digestOf(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
+}
+
+// importAll records the rows of a file: all or none of them, but those left out with --skip-bad.
+func (c *call) importAll(b *book, im *importing) error {
+	im.c, im.perhaps = c, c.yes
+	b.bulk = len(im.rows) > rowsAtOnce
+	for {
+		err := b.write(im.run)
+		var d *doubt
+		if !errors.As(err, &d) {
+			return err
+		}
+		if err := c.confirm(d.question, d.tag); err != nil {
+			return err
+		}
+		im.perhaps = true
+	}
+}
+
+// run signs what the rows say, one after the other.
+func (im *importing) run(w *writing) error {
+	im.out, im.count, im.machines, im.seen = nil, map[string]int{}, map[string]int{}, map[string]int{}
+	im.known = importedRows(w.log.Entries())
+	bk := newBulk(w)
+	for _, row := range im.rows {
+		x := im.row(bk, row)
+		x.Line = row.line
+		im.out = append(im.out, x)
+		im.count[x.Fate]++
+	}
+	if im.c.dryRun {
+		w.then(im.tell)
+		if im.count[fateBad] > 0 && !im.skipBad {
+			w.then(im.refusal)
+		}
+		return nil
+	}
+	if im.count[fateBad] > 0 && !im.skipBad {
+		im.list(fateBad)
+		return im.refusal()
+	}
+	if im.count[fateAsked] > 0 && !im.perhaps && !im.skipBad {
+		im.list(fateAsked)
+		return &doubt{rowsOf(im.count[fateAsked], len(im.out)) + " of " + im.name + " may be slips", "doubtful"}
+	}
+	w.then(im.tell)
+	if im.keep != nil {
+		w.then(func() error { return im.keep(w) })
+	}
+	return nil
+}
+
+func rowsOf(n, all int) string { return fmt.Sprintf("%d of %s", n, count(all, "row")) }
+
+func (im *importing) refusal() error {
+	return failed("bad-rows", "put those rows right and say the same again; or --skip-bad imports the others", "%s: %s cannot be imported; nothing was recorded", im.name, rowsOf(im.count[fateBad], len(im.out)))
+}
+
+// importedRows finds what earlier imports brought, by the digest of the row.
+func importedRows(entries []*ledger.Entry) map[string]string {
+	out := map[string]string{}
+	for _, e := range entries {
+		if !bytes.Contains(e.Private(), []byte(`"imported"`)) {
+			continue
+		}
+		if p, err := record.DecodePrivate(e.Private()); err == nil && p.Imported != nil {
+			out[p.Imported.Row] = e.ID().Short()
+		}
+	}
+	return out
+}
+
+// row makes an entry of a row, as the command of its kind does.
+func (im *importing) row(bk *bulk, row *importRow) importedRowJSON {
+	if row.err != nil {
+		return bad(row.err)
+	}
+	if row.left != "" {
+		return importedRowJSON{Fate: fateLeft, Why: row.left}
+	}
+	id, l, err := im.lineOf(bk, row)
+	if err != nil {
+		return bad(err)
+	}
+	if short := im.known[id]; short != "" {
+		return importedRowJSON{Fate: fateAlready, ID: short}
+	}
+	r, p, err := l.v.build(l)
+	if err != nil {
+		return bad(err)
+	}
+	l.common()
+	l.doubled(r, p)
+	if len(l.doubts) > 0 && !im.perhaps && (im.skipBad || im.c.dryRun) {
+		return importedRowJSON{Fate: fateAsked, Why: l.doubts[0].question}
+	}
+	said := record.Private{}
+	if p != nil {
+		said = *p
+	}
+	said.Imported = &record.Imported{File: im.digest, Row: id, Line: row.line}
+	for _, x := range l.also {
+		if _, err := bk.w.addWork(x.m, x.r, x.p); err != nil {
+			return bad(err)
+		}
+	}
+	e, err := bk.w.addWork(l.m, r, &said)
+	if err != nil {
+		return bad(err)
+	}
+	unsure := slices.ContainsFunc(l.doubts, func(d *doubt) bool { return strings.HasPrefix(d.tag, "counter") })
+	bk.follow(l, r, p, e.ID().Short(), unsure)
+	out := importedRowJSON{Fate: fateNew, ID: e.ID().String()}
+	if len(l.doubts) > 0 && !im.perhaps {
+		out = importedRowJSON{Fate: fateAsked, Why: l.doubts[0].question}
+	}
+	im.machines[l.m.Name]++
+	if im.c.dryRun {
+		out.ID = ""
+	}
+	if im.c.dryRun || im.c.json {
+		out.Words = bk.w.sentence(l.st, l.m, r, p, bk.w.person(), im.c.system)
+	}
+	return out
+}
+
+func bad(err error) importedRowJSON {
+	x := importedRowJSON{Fate: fateBad, Why: err.Error()}
+	var ue *userError
+	if errors.As(err, &ue) && ue.hint != "" {
+		x.Why += " (" + ue.hint + ")"
+	}
+	return x
+}
+
+// list tells the rows of one fate on the error output, the first of them.
+func (im *importing) list(fate string) {
+	const most = 20
+	n := 0
+	for _, x := range im.out {
+		if x.Fate != fate {
+			continue
+		}
+		if n++; n > most {
+			continue
+		}
+		fmt.Fprintf(im.c.stderr, "%s\n", table.Wrap(fmt.Sprintf("%s:%d: %s", filepath.Base(im.name), x.Line, table.Clean(x.Why)), im.c.columns(), "    "))
+	}
+	if n > most {
+		fmt.Fprintf(im.c.stderr, "and %d more: --dry-run shows what becomes of every row\n", n-most)
+	}
+}
+
+// tell is the answer.
+func (im *importing) tell() error {
+	c := im.c
+	skipped := 0
+	if im.skipBad || c.dryRun {
+		skipped = im.count[fateBad]
+	}
+	if !im.perhaps && (im.skipBad || c.dryRun) {
+		skipped += im.count[fateAsked]
+	}
+	recorded := im.count[fateNew]
+	if c.json {
+		return c.printJSON(importedJSON{Format: 1, DryRun: c.dryRun, File: im.name, Digest: im.digest, Recorded: recorded, Already: im.count[fateAlready], Skipped: skipped,
+			Left: im.count[fateLeft], Rows: append([]importedRowJSON{}, im.out...)})
+	}
+	verb := "imported"
+	if c.dryRun {
+		verb = "would import"
+		for _, x := range im.out {
+			say := map[string]string{fateNew: x.Words, fateAlready: "in the book already [" + x.ID + "]", fateBad: "cannot be imported: " + x.Why, fateAsked: "may be a slip: " + x.Why, fateLeft: "left out: " + x.Why}[x.Fate]
+			c.printf("%s\n", table.Wrap(fmt.Sprintf("line %d: %s", x.Line, table.Clean(say)), c.columns(), "    "))
+		}
+	} else if im.skipBad {
+		im.list(fateBad)
+		if !im.perhaps {
+			im.list(fateAsked)
+		}
+	}
+	var of []string
+	for _, name := range sortedKeys(im.machines) {
+		of = append(of, fmt.Sprintf("%s %d", name, im.machines[name]))
+	}
+	words := fmt.Sprintf("%s: %s from %s", verb, entriesOf(recorded), table.Clean(im.name))
+	if recorded > 0 {
+		words += " (" + strings.Join(of, ", ") + ")"
+	}
+	for _, x := range []struct {
+		n    int
+		what string
+	}{{im.count[fateAlready], "in the book already"}, {skipped, "not imported"}, {im.count[fateLeft], "left out"}} {
+		if x.n > 0 {
+			words += fmt.Sprintf("; %s %s", count(x.n, "row"), x.what)
+		}
+	}
+	c.printf("%s\n", table.Wrap(words, c.columns(), "    "))
+	if recorded > 0 && !c.dryRun {
+		c.say("  to look: shedbook history MACHINE   to take one back: shedbook strike ID\n  what is due now: shedbook due\n")
+	}
+	return nil
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	var out []string
+	for k := range m {
+		out = append(out, k)
+	}
+	slices.Sort(out)
+	return out
+}
+
+func entriesOf(n int) string {
+	if n == 1 {
+		return "1 entry"
+	}
+	return fmt.Sprintf("%d entries", n)
+}
+
+// importedFrom tells from which file an entry was taken over, "" where it was typed.
+func importedFrom(p *record.Private) string {
+	if p == nil || p.Imported == nil {
+		return ""
+	}
+	return fmt.Sprintf("imported from line %d of the file %s", p.Imported.Line, rules.ID(p.Imported.File).Short())
+}
