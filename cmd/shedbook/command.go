@@ -62,7 +62,8 @@ type call struct {
 	cmd    *command
 	args   []string // what is left after flags
 	system quantity.System
-	hand   *hand // who types on a phone; nil: at this computer
+	hand   *hand                // who types on a phone; nil: at this computer
+	papers map[string]*attached // files read for --paper, by their names
 }
 
 // userError is a mistake with its next step.

@@ -53,6 +53,7 @@ var commands = []func() *command{
 	prepareCommand,
 	showCommand,
 	historyCommand,
+	paperCommand,
 	wearCommand,
 	compareCommand,
 	lifeCommand,

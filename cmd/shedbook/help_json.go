@@ -12,7 +12,7 @@ var jsonOf = map[string][]any{
 	"new": {newJSON{}}, "demo": {dueJSON{}}, "people list": {peopleJSON{}}, "people key": {keyJSON{}}, "people recovery": {recoveryJSON{}}, "join": {joinedJSON{}}, "sync": {syncedJSON{}, placesJSON{}}, "audit": {auditJSON{}, evidenceJSON{}}, "export": {evidenceJSON{}, sheetJSON{}}, "calendar": {calendarJSON{}}, "stamp": {stampJSON{}, stampsJSON{}}, "machine list": {machinesJSON{}}, "schedule list": {schedulesJSON{}},
 	"schedule show": {scheduleTextJSON{}}, "schedule check": {checksJSON{}}, "shelf list": {stocksJSON{}}, "due": {dueJSON{}}, "show": {booksJSON{}, wholeJSON{}}, "history": {historiesJSON{}}, "spec": {specJSON{}}, "prepare": {preparedJSON{}}, "compare": {comparedJSON{}, pageJSON{}}, "wear": {wearsJSON{}},
 	"salefile": {saleJSON{}}, "jobcard": {pageJSON{}}, "phone": {phoneJSON{}},
-	"life": {lifeJSON{}},
+	"life": {lifeJSON{}}, "paper": {papersJSON{}},
 	"cost": {costsJSON{}, classesJSON{}},
 }
 

@@ -102,7 +102,7 @@ type SyncReport struct {
 
 // Idle reports whether there was nothing to do.
 func (r *SyncReport) Idle() bool {
-	return len(r.Came)+len(r.Sent)+len(r.Restored)+len(r.Refused)+len(r.Unsent)+len(r.Forks) == 0
+	return len(r.Came)+len(r.Sent)+len(r.Restored)+len(r.Refused)+len(r.Papers)+len(r.Unsent)+len(r.Forks) == 0
 }
 
 // Sync exchanges this book's logs with a target: a folder, as on a USB stick,
