@@ -121,3 +121,41 @@ func TestPaperAttacks(t *testing.T) {
 		t.Errorf("exit %d\n%q%q", code, out, errs)
 	}
 }
+
+// A sale file shows photos of the machine and of large jobs, as pictures that stand in the page itself; without names or costs neither page nor evidence
+// has any trace of them.
+func TestSaleFilePhotos(t *testing.T) {
+	t.Parallel()
+	s := newShed(t)
+	file := filepath.Join(s.home, "plate.jpg")
+	if err := os.WriteFile(file, plantedPhoto(t, "x"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	invoice := filepath.Join(s.home, "bearings.pdf")
+	if err := os.WriteFile(invoice, []byte("%PDF-1.7 for Sam"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s.must(`shedbook machine add baler tractor --yard home --paper ` + file)
+	s.must(`shedbook repair baler "new bearings" --cost parts=900 --paper ` + invoice)
+	s.must(`shedbook stamp`)
+	page, evidence := filepath.Join(s.home, "b.html"), filepath.Join(s.home, "b.evidence")
+	for _, x := range []struct {
+		flags  string
+		photos int
+	}{{"", 1}, {" --without-costs", 0}, {" --without-names", 0}} {
+		s.must(`shedbook salefile baler --out ` + page + x.flags)
+		got, err := os.ReadFile(page)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := bytes.Count(got, []byte(`<img src="data:image/jpeg;base64,`)); n != x.photos || len(got) > 1<<20 {
+			t.Errorf("%q: %d photos in %d bytes", x.flags, n, len(got))
+		}
+		if x.photos == 0 && (bytes.Contains(got, []byte("plate.jpg")) || bytes.Contains(got, []byte("bearings.pdf"))) {
+			t.Errorf("%q: the page names papers", x.flags)
+		}
+		if err := os.Remove(evidence); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
