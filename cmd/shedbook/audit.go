@@ -133,6 +133,7 @@ func (c *call) audit(a auditing) error {
 	if b.log != nil { // else no founding entry is held
 		findings, s = audit.Examine(b.log, audit.Options{Now: c.now().UTC(), Stamps: stamps})
 		findings = slices.DeleteFunc(findings, b.lost)
+		findings = append(findings, b.missingPapers()...)
 	}
 	for i := range findings {
 		findings[i] = withNext(findings[i])

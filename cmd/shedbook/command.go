@@ -65,6 +65,7 @@ type call struct {
 	system quantity.System
 	hand   *hand // who types on a phone; nil: at this computer
 	opened []*book
+	papers map[string]*attached // files read for --paper, by their names
 }
 
 // userError is a mistake with its next step.

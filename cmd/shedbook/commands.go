@@ -56,6 +56,7 @@ var commands = []func() *command{
 	prepareCommand,
 	showCommand,
 	historyCommand,
+	paperCommand,
 	wearCommand,
 	compareCommand,
 	lifeCommand,

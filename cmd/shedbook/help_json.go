@@ -14,6 +14,7 @@ var jsonOf = map[string][]any{
 	"salefile": {saleJSON{}}, "jobcard": {pageJSON{}}, "phone": {phoneJSON{}},
 	"life": {lifeJSON{}}, "import csv": {importedJSON{}}, "import fleet": {importedJSON{}}, "import tasks": {importedJSON{}},
 	"cost": {costsJSON{}, classesJSON{}}, "completion": {completionJSON{}},
+	"paper": {papersJSON{}},
 }
 
 // shapes are the forms of what a command prints with --json, as its help says them.

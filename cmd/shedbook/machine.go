@@ -105,6 +105,7 @@ func (w *writing) addMachine(s *said, name, kind string, sure sureOf) error {
 	}
 	reply.m = &rules.Machine{ID: record.ID(e.ID().String()), Name: name}
 	reply.entries = append(reply.entries, replied{e: e, m: reply.m, r: m, p: p})
+	reply.notes = l.notes
 	w.then(reply.print)
 	if len(m.Counters) == 0 {
 		reply.notes = append(reply.notes, "an old machine needs a starting line: shedbook assume "+name+" good"+counterHint(sched))

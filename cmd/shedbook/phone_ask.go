@@ -142,7 +142,7 @@ func (s *shop) Past(name string) (out *phone.Past, err error) {
 				out.More = true
 				break
 			}
-			e := phone.Entry{ID: string(l.id), Short: l.id.Short(), Done: weekday(l.done), Who: l.who, Says: strings.Join(append([]string{l.text(b.c)}, l.marks...), " "), Struck: l.fate.State == struck}
+			e := phone.Entry{ID: string(l.id), Short: l.id.Short(), Done: weekday(l.done), Who: l.who, Says: strings.Join(append([]string{l.text(b.c)}, l.marks...), " "), Struck: l.fate.State == struck, Shots: shots(l.private)}
 			e.Person, e.Mends = string(l.entry.Person), phoneMends(l.kind)
 			if p := l.entry.Private; p != nil && p.Entered != nil {
 				e.Person = string(p.Entered.Person)

@@ -30,6 +30,7 @@ func (w *writing) actOf(a phone.Act, sure sureOf) (*reply, error) {
 	if v == nil {
 		return nil, phone.ErrNone
 	}
+	w.takePhoto(&a)
 	s, err := parseSaid(a.Kind, v.bind, a.Flags)
 	if err != nil {
 		return nil, err

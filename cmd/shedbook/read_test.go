@@ -152,7 +152,7 @@ func TestReadsFitTheWidth(t *testing.T) {
 
 // reads are the commands that only read, in the forms people use.
 var reads = []string{
-	"show", "show drill", "show drill opener/5", "show drill left-wing depth", "show drill --why", "due", "due --why", "due drill --all", "due --all --why", "due --within 3mo", "history", "history drill --all", "history drill opener/5",
+	"show", "show drill", "show drill opener/5", "show drill left-wing depth", "show drill --why", "due", "due --why", "due drill --all", "due --all --why", "due --within 3mo", "history", "history drill --all", "history drill opener/5", "paper", "paper drill",
 	"schedule list", "schedule show drill", "schedule show drill job.grease", "schedule show disc-drill", "schedule show tractor", "schedule show drill job --paths", "machine list", "people list", "people list --fingerprints", "shelf list",
 	"compare drill 2026-04-01 today", "compare drill 2026-04-01 today --why", "wear drill disc", "wear drill disc --all --why", "spec drill", "spec drill torque", "spec tractor", "prepare --before 2026-12-01", "prepare drill --before 2026-12-01 --why",
 	"life drill disc", "life small-drill disc --by group --use 100ac --curve --why",

@@ -18,7 +18,7 @@ type said struct {
 	fs *pflag.FlagSet
 
 	done, crop, field, ground, who, note  string
-	by, counters, costs, closes           []string
+	by, counters, costs, closes, papers   []string
 	minutes                               int
 	moved, skipped, torque, outcome       string
 	until                                 string
@@ -83,6 +83,7 @@ func (s *said) bindWork(fs *pflag.FlagSet) {
 	s.strs(fs, &s.costs, "cost", "money, `what=amount`: parts=120.50")
 	s.str(fs, &s.who, "who", "an outside `shop` or dealer")
 	s.strs(fs, &s.closes, "closes", "the `fault` this puts right, by its id, or none")
+	s.strs(fs, &s.papers, "paper", "a photo (JPEG, PNG) or PDF `file` that goes with it; again for more; in a correction none takes all off")
 }
 
 func (s *said) bindNote(fs *pflag.FlagSet) {
@@ -258,6 +259,11 @@ func (l *line) private(text string) (*record.Private, error) {
 				return nil, err
 			}
 			p.Costs = append(p.Costs, cost)
+		}
+	}
+	if l.s.given("paper") {
+		if err := l.papers(&p); err != nil {
+			return nil, err
 		}
 	}
 	if err := p.Check(); err != nil {

@@ -66,7 +66,9 @@ func saleFileCommand() *command {
 --statement is your own word, which no entry says: liens, accidents, fire, flood. It is marked so, and the usual ones you leave out are named as not said. --price and --contact stand on the windscreen card only.
 
 --without-names makes people "hand 1", "hand 2", and leaves out every free word, shop and price, in the evidence too: a name cannot be found reliably in a note. Names of farms, yards, fields, seasons ` +
-			`and machines stay; parts of people's names found in those are told. --without-costs leaves out what an entry with a price says in words and money; other notes stay, and may speak of money.
+			`and machines stay; parts of people's names found in those are told. --without-costs leaves out what an entry with a price says in words and money; other notes stay, and may speak of money. Either leaves out all photos and papers: they may show names or prices.
+
+Photos kept with the entry that added the machine, and with its last large jobs, stand in the page, small. Other papers are only named; give them yourself: shedbook paper.
 
 Before a sale: shedbook stamp, and have it countersigned by somebody from outside.`,
 		flags: func(fs *pflag.FlagSet) {

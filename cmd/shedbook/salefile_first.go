@@ -67,7 +67,7 @@ func (s *saleFile) machine() paper.Section {
 	if m.Assumed != "" {
 		items = append(items, paper.Fact{Name: "record from", Values: []paper.Text{says(s.startingLine(), m.Assumed)}})
 	}
-	return paper.Section{ID: "machine", Blocks: []paper.Block{paper.Facts{Items: items}, paper.Para{Text: paper.Say("Is the record complete? " + s.complete())}, paper.Photo{Label: "room for a photo of the machine and of its serial plate: the record holds none"}}}
+	return paper.Section{ID: "machine", Blocks: []paper.Block{paper.Facts{Items: items}, paper.Para{Text: paper.Say("Is the record complete? " + s.complete())}, s.photos()}}
 }
 
 // reckoned are options that say how it is worked, not how it is built.

@@ -102,7 +102,7 @@ func (w *writing) addStock(s *said, part string, n int, sure sureOf) error {
 	if err != nil {
 		return err
 	}
-	reply := &reply{c: w.c, w: w, entries: []replied{{e: e, r: r, p: p}}}
+	reply := &reply{c: w.c, w: w, entries: []replied{{e: e, r: r, p: p}}, notes: l.notes}
 	w.then(reply.print)
 	return nil
 }

@@ -27,6 +27,7 @@ type placeJSON struct {
 	Refused  []refusedJSON `json:"refused"`
 	Unsent   []refusedJSON `json:"unsent"`
 	Forks    []forkJSON    `json:"forks"`
+	Papers   []refusedJSON `json:"papers_refused,omitempty"` // their entries were taken all the same
 }
 
 type movedJSON struct {
@@ -73,7 +74,7 @@ type syncReport struct {
 func (r *syncReport) gather() error {
 	r.own, _ = ledger.ParseWriter(r.local.Writer)
 	x := r.report
-	if len(x.Came)+len(x.Restored)+len(x.Refused)+len(x.Unsent)+len(x.Forks)+len(x.Pending)+len(x.Waiting) == 0 && (len(x.Sent) == 0 || !r.call.json) {
+	if len(x.Came)+len(x.Restored)+len(x.Refused)+len(x.Papers)+len(x.Unsent)+len(x.Forks)+len(x.Pending)+len(x.Waiting) == 0 && (len(x.Sent) == 0 || !r.call.json) {
 		return nil
 	}
 	b := &book{c: r.call, store: r.store, local: r.local}
@@ -204,6 +205,13 @@ func (r *syncReport) printRefused(line func(indent, format string, a ...any)) {
 			line("  ", "and %s not taken for the same reason: --json names each", countWords(n, "other log"))
 		}
 	}
+	for i, p := range r.report.Papers {
+		if i == mostRefused {
+			line("  ", "and %s not taken: --json names each", countWords(len(r.report.Papers)-i, "other paper"))
+			break
+		}
+		line("  ", "not taken: the paper %s of %s: %s; its entries were taken", p.Digest.Short(), r.logName(p.Log), p.Why)
+	}
 }
 
 // printPending lists the devices nobody has admitted yet.
@@ -281,6 +289,9 @@ func (r *syncReport) json() placeJSON {
 	}
 	out := placeJSON{Name: r.place.Name, Address: x.Target, Made: x.Made, Came: moved(x.Came), Sent: moved(x.Sent), Restored: moved(x.Restored),
 		Pending: moved(x.Pending), Waiting: moved(x.Waiting), Refused: refused(x.Refused), Unsent: refused(x.Unsent), Forks: []forkJSON{}}
+	for _, p := range x.Papers {
+		out.Papers = append(out.Papers, refusedJSON{p.Log, "paper " + p.Digest.String() + ": " + p.Why})
+	}
 	for _, f := range x.Forks {
 		out.Forks = append(out.Forks, forkJSON{f.Beside, r.device(f.Writer), f.At})
 	}

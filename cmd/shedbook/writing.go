@@ -20,6 +20,7 @@ type writing struct {
 	logName string
 	run     []*ledger.Entry
 	after   []func() error
+	brought map[ledger.ID][]byte // papers that the entries may name
 }
 
 // write opens the book, takes its lock, lets fn sign entries, and acknowledges them only when they are durable. With --dry-run nothing is stored and
@@ -108,7 +109,7 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 		if len(w.run) == 0 || b.c.dryRun {
 			return nil
 		}
-		if err := tx.Append(w.logName, w.run); err != nil {
+		if err := tx.Append(w.logName, w.run, w.papers()...); err != nil {
 			return err
 		}
 		stored = true

@@ -21,7 +21,8 @@ type EvidenceOptions struct {
 	// WithoutNames holds back every private part that has a name: of people,
 	// devices, shops, dealers, buyers. Free words in the same part go with it.
 	WithoutNames bool
-	// WithoutCosts holds back every private part that has an amount of money.
+	// WithoutCosts holds back every private part that has an amount of money. Both
+	// hold back those that name papers: a photo or an invoice may show either.
 	WithoutCosts bool
 	// WithoutWords holds back the private part of everything but control
 	// entries, whatever it has: names cannot be found in free words, so who must
@@ -146,6 +147,9 @@ func (o EvidenceOptions) holdsBack(e *ledger.Entry) bool {
 	p, err := record.DecodePrivate(e.Private())
 	if err != nil { // whatever it holds
 		return true
+	}
+	if len(p.Papers) > 0 && (o.WithoutNames || o.WithoutCosts) {
+		return true // a photo or invoice may show either
 	}
 	return o.WithoutNames && (p.Name != "" || p.Who != "" || p.Entered != nil) || o.WithoutCosts && len(p.Costs) > 0
 }

@@ -1,6 +1,8 @@
 package gitstore
 
 import (
+	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -62,19 +64,29 @@ type write struct {
 	bulk    bool
 	log     string
 	entries []*ledger.Entry
+	papers  [][]byte
 }
 
 // newScript signs the entries of a script, to follow what base holds.
 func newScript(t testing.TB, founder *device, book ledger.ID) *script {
 	sc := &script{founder: founder, second: newDevice(t, "second", book)}
 	add := func(bulk bool, d *device, entries ...*ledger.Entry) {
-		sc.writes = append(sc.writes, write{bulk, d.name, entries})
+		sc.writes = append(sc.writes, write{bulk, d.name, entries, nil})
+	}
+	photo := func(d *device, data ...string) {
+		w := write{log: d.name}
+		for _, one := range data {
+			w.entries, w.papers = append(w.entries, d.photo(t, one)), append(w.papers, []byte(one))
+		}
+		sc.writes = append(sc.writes, w)
 	}
 	add(false, founder, founder.note(t))
 	add(false, sc.second, sc.second.first(t))
+	photo(founder, "a worn disc", "a serial plate")
 	add(false, founder, founder.notes(t, 101)...)
 	add(false, sc.second, sc.second.notes(t, 2)...) // the fourth: packs
 	add(false, founder, founder.note(t))
+	photo(sc.second, "an invoice")
 	add(true, founder, founder.notes(t, 3)...) // packs first, then writes in bulk, then merges
 	add(false, sc.second, sc.second.note(t))
 	return sc
@@ -91,7 +103,7 @@ func (sc *script) run(s *Store, from int, acknowledged func(int)) error {
 			update = s.Bulk
 		}
 		err := update(func(tx *Tx) error {
-			if err := tx.Append(w.log, w.entries); err != nil {
+			if err := tx.Append(w.log, w.entries, w.papers...); err != nil {
 				return err
 			}
 			if !w.bulk {
@@ -135,6 +147,11 @@ func (sc *script) held(t testing.TB, s *Store) int {
 			t.Fatalf("write %d is held in part: %d of %d entries", n, some, len(sc.writes[n].entries))
 		}
 		counted += some
+		for _, p := range sc.writes[n].papers {
+			if got, err := s.Paper(sha256.Sum256(p)); err != nil || !bytes.Equal(got, p) {
+				t.Fatalf("write %d is held without its paper: %v", n, err)
+			}
+		}
 	}
 	if counted != total {
 		t.Fatalf("the store holds %d entries, of which %d belong there", total, counted)

@@ -64,6 +64,13 @@ type Refusal struct {
 	Why string
 }
 
+// PaperRefusal is a paper of a log that was not taken in, and why.
+type PaperRefusal struct {
+	Log    string
+	Digest ledger.ID
+	Why    string
+}
+
 // Fork is a log that goes on twice: the same key was used in two places.
 type Fork struct {
 	Writer ledger.Writer
@@ -74,16 +81,17 @@ type Fork struct {
 
 // SyncReport says what an exchange did. Every list is in the order of log names.
 type SyncReport struct {
-	Target   string    // folder or address, without secrets
-	Came     []LogMove // taken in here
-	Sent     []LogMove // new to the target
-	Restored []LogMove // the target had them once and had lost them: put back
-	Refused  []Refusal // of the target's logs
-	Unsent   []Refusal // of ours: what the target did not take, and why
-	Forks    []Fork    // found by this exchange
-	Waiting  []LogMove // logs with entries that wait for others: From 0, To how many
-	Pending  []LogMove // logs of devices nobody admitted: From 0, To how many
-	Made     bool      // the target was an empty folder and is one now
+	Target   string         // folder or address, without secrets
+	Came     []LogMove      // taken in here
+	Sent     []LogMove      // new to the target
+	Restored []LogMove      // the target had them once and had lost them: put back
+	Refused  []Refusal      // of the target's logs
+	Unsent   []Refusal      // of ours: what the target did not take, and why
+	Papers   []PaperRefusal // of the target's: their entries were taken in all the same
+	Forks    []Fork         // found by this exchange
+	Waiting  []LogMove      // logs with entries that wait for others: From 0, To how many
+	Pending  []LogMove      // logs of devices nobody admitted: From 0, To how many
+	Made     bool           // the target was an empty folder and is one now
 	// Show is set where a plain copy of the target would not show the founder's
 	// log and this device cannot change that: the name of the reference to show.
 	Show string
@@ -94,7 +102,7 @@ type SyncReport struct {
 
 // Idle reports whether there was nothing to do.
 func (r *SyncReport) Idle() bool {
-	return len(r.Came)+len(r.Sent)+len(r.Restored)+len(r.Refused)+len(r.Unsent)+len(r.Forks) == 0
+	return len(r.Came)+len(r.Sent)+len(r.Restored)+len(r.Refused)+len(r.Papers)+len(r.Unsent)+len(r.Forks) == 0
 }
 
 // Sync exchanges this book's logs with a target: a folder, as on a USB stick,

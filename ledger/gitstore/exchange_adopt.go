@@ -24,7 +24,7 @@ func (x *exchange) adopt(p *plan) error {
 		x.progress("recording", 0, 0)
 		err := x.s.Bulk(func(tx *Tx) error {
 			for _, l := range grown {
-				if err := x.adoptLog(tx, l); err != nil {
+				if err := x.adoptLog(tx, p, l); err != nil {
 					return err
 				}
 			}
@@ -63,7 +63,7 @@ func (x *exchange) adopt(p *plan) error {
 }
 
 // adoptLog appends the new lines of one log, run by run.
-func (x *exchange) adoptLog(tx *Tx, l *planLog) error {
+func (x *exchange) adoptLog(tx *Tx, p *plan, l *planLog) error {
 	t, err := tx.tip(l.name)
 	if err != nil {
 		return fmt.Errorf("cannot read the end of the log of %s: %w", l.name, err)
@@ -71,8 +71,13 @@ func (x *exchange) adoptLog(tx *Tx, l *planLog) error {
 	if t.seq != uint64(l.held) {
 		return fmt.Errorf("the log of %s was written to while the exchange went on; sync again", l.name)
 	}
+	have := x.papersThere(p, l)
 	for _, end := range runEnds(l.origin, t.seq) {
-		next, objects, err := extendTo(t, l.lines, end)
+		papers, err := have.upTo(t, l.lines, end)
+		if err != nil {
+			return err
+		}
+		next, objects, err := extendTo(t, l.lines, end, papers)
 		if err != nil {
 			return err
 		}
@@ -84,7 +89,11 @@ func (x *exchange) adoptLog(tx *Tx, l *planLog) error {
 	if t.seq == uint64(len(l.lines)) {
 		return nil
 	}
-	next, objects, err := extendTo(t, l.lines, uint64(len(l.lines)))
+	papers, err := have.upTo(t, l.lines, uint64(len(l.lines)))
+	if err != nil {
+		return err
+	}
+	next, objects, err := extendTo(t, l.lines, uint64(len(l.lines)), papers)
 	if err != nil {
 		return err
 	}
@@ -92,12 +101,12 @@ func (x *exchange) adoptLog(tx *Tx, l *planLog) error {
 }
 
 // extendTo makes one run of the lines from t's end to entry seq.
-func extendTo(t *tip, lines [][]byte, seq uint64) (*tip, []object, error) {
+func extendTo(t *tip, lines [][]byte, seq uint64, papers []paper) (*tip, []object, error) {
 	head, err := headOf(lines[seq-1])
 	if err != nil {
 		return nil, nil, err
 	}
-	return t.extend(lines[t.seq:seq], head.at)
+	return t.extend(lines[t.seq:seq], head.at, papers)
 }
 
 // runEnds reads after which entries past low the runs of a log of the target

@@ -239,7 +239,15 @@ func (x *exchange) gather(ctx context.Context, p *parcel, s *sending) error {
 	if t.seq != s.from || t.id != th.id {
 		return fmt.Errorf("the log %s there has changed meanwhile", s.there)
 	}
-	next, objects, err := extendTo(t, x.lines[s.here.name], s.here.seq)
+	have := &paperSource{from: x.s.history(x.packs), ours: th.from}
+	if have.list, err = paperList(s.here.commit, have.from); err != nil {
+		return err
+	}
+	papers, err := have.upTo(t, x.lines[s.here.name], s.here.seq)
+	if err != nil {
+		return err
+	}
+	next, objects, err := extendTo(t, x.lines[s.here.name], s.here.seq, papers)
 	if err != nil {
 		return err
 	}

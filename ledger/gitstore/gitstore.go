@@ -5,7 +5,7 @@
 // A book's folder holds
 //
 //	git/        a bare git repository: one branch refs/heads/log/<name> per log
-//	pending/    entries acknowledged but not yet safely packed
+//	pending/    entries and papers acknowledged but not yet safely packed
 //	seen/       the last entry of each log this device appended or verified
 //	cache/      disposable: copies of the last files of each log, and what was
 //	            worked out before
@@ -41,8 +41,8 @@
 //     length of the history.
 //
 //   - Of what another place has, nothing is taken over but entries that package
-//     ledger has verified together with those held here; their files are written
-//     anew.
+//     ledger has verified together with those held here, and papers that these
+//     name by their digest; their files are written anew.
 //
 // The package checks the shape of what it reads: file names, modes, sizes,
 // whole lines. It does not check signatures, chains or people: that is package

@@ -86,10 +86,15 @@ func (w *remaking) log(l *examLog) error {
 	if len(l.lines) == 0 {
 		return nil
 	}
+	have := w.papers(l.name)
 	t := &tip{log: l.name}
 	fresh := 0
 	for _, end := range w.m.x.salvage.ends(l.name, uint64(len(l.lines))) {
-		next, objects, err := extendTo(t, l.lines, end)
+		papers, err := have.upTo(t, l.lines, end)
+		if err != nil {
+			return err
+		}
+		next, objects, err := extendTo(t, l.lines, end, papers)
 		if err != nil {
 			return err
 		}
@@ -120,6 +125,19 @@ func (w *remaking) log(l *examLog) error {
 		w.m.did(l.name, "wrote the missing parts of its files anew")
 	}
 	return nil
+}
+
+// papers are those of a log that is written anew: as it had them, or, where that
+// cannot be told, any that lie in the folder whole.
+func (w *remaking) papers(name string) *paperSource {
+	x := w.m.x
+	have := &paperSource{from: x.from, ours: x.from, pending: x.s}
+	if list, err := paperList(x.refs[name], x.from); err == nil {
+		have.list = list
+	} else {
+		have.list = x.salvage.papers
+	}
+	return have
 }
 
 func (w *remaking) flush() error {

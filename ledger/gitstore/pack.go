@@ -20,7 +20,7 @@ const (
 )
 
 func (s *Store) packIsDue(p pending) (bool, error) {
-	if len(p.records) >= s.packRuns || p.good >= packBytes {
+	if len(p.records) >= s.packRuns || p.good >= packBytes || p.paperBytes() >= packPaperBytes {
 		return true, nil
 	}
 	names, err := s.packNames()

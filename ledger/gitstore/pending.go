@@ -24,6 +24,8 @@ import (
 // A payload is either one run of one log,
 //
 //	run <log> <number of lines> LF
+//	(with papers: run <log> <number of lines> <number of papers> LF, and for each
+//	<digest> <bytes> LF; they lie in pending/papers/)
 //	the entry lines, each ended by LF
 //	the bytes of the run's commit
 //
@@ -42,6 +44,7 @@ type record struct {
 	log    string   // of a run
 	lines  [][]byte // of a run, each with its LF
 	commit []byte   // of a run
+	papers []pendingPaper
 	moves  []move
 }
 
@@ -54,7 +57,14 @@ type move struct {
 func (r record) encode() []byte {
 	var payload bytes.Buffer
 	if r.log != "" {
-		fmt.Fprintf(&payload, "run %s %d\n", r.log, len(r.lines))
+		if len(r.papers) == 0 {
+			fmt.Fprintf(&payload, "run %s %d\n", r.log, len(r.lines))
+		} else {
+			fmt.Fprintf(&payload, "run %s %d %d\n", r.log, len(r.lines), len(r.papers))
+			for _, p := range r.papers {
+				fmt.Fprintf(&payload, "%s %d\n", p.digest, p.size)
+			}
+		}
 		for _, line := range r.lines {
 			payload.Write(line)
 		}
@@ -130,12 +140,17 @@ func parsePayload(payload []byte) (record, error) {
 	first, rest, ok := bytes.Cut(payload, []byte("\n"))
 	words := strings.Split(string(first), " ")
 	switch {
-	case ok && len(words) == 3 && words[0] == "run":
+	case ok && (len(words) == 3 || len(words) == 4) && words[0] == "run":
 		n, err := strconv.Atoi(words[2])
 		if err != nil || n < 1 || checkName(words[1]) != nil {
 			return record{}, fmt.Errorf("it begins %q", first)
 		}
 		r := record{log: words[1]}
+		if len(words) == 4 {
+			if r.papers, rest, err = parsePapers(words[3], rest); err != nil {
+				return record{}, fmt.Errorf("it begins %q: %w", first, err)
+			}
+		}
 		for range n {
 			i := bytes.IndexByte(rest, '\n')
 			if i < 0 {
@@ -257,5 +272,5 @@ func (s *Store) dropPending(p *pending) error {
 		return err
 	}
 	*p = pending{}
-	return nil
+	return s.dropPapers()
 }

@@ -357,7 +357,14 @@ func (s *Store) replay(l *logState, from fetch) (*tip, []object, error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		next, objects, err := end.extend(one.lines, head.at)
+		papers, err := s.runPapers(one, from)
+		if err == nil {
+			err = end.readPapers(digests(papers), from)
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		next, objects, err := end.extend(one.lines, head.at, papers)
 		if err != nil {
 			return nil, nil, err
 		}

@@ -28,6 +28,8 @@ type salvage struct {
 	keys  map[string]ed25519.PublicKey // by writer
 	runs  map[string]map[uint64]bool   // by log writer: entries after which a run ended
 	found map[string]*found
+
+	papers map[ledger.ID]plumbing.Hash // every file that is none of entries, by its digest
 }
 
 // found are the verified entries of one writer.
@@ -38,7 +40,7 @@ type found struct {
 
 func newSalvage(book ledger.ID) *salvage {
 	return &salvage{book: book, raw: map[[sha256.Size]byte]bool{}, lines: map[string][][]byte{}, keys: map[string]ed25519.PublicKey{},
-		runs: map[string]map[uint64]bool{}, found: map[string]*found{}}
+		runs: map[string]map[uint64]bool{}, found: map[string]*found{}, papers: map[ledger.ID]plumbing.Hash{}}
 }
 
 var entryStart = []byte(`{"body":{`)
@@ -48,6 +50,9 @@ func (v *salvage) object(kind plumbing.ObjectType, data []byte) {
 	switch kind {
 	case plumbing.BlobObject:
 		v.text(data)
+		if len(data) <= ledger.MaxPaper && !bytes.HasPrefix(data, entryStart) {
+			v.papers[sha256.Sum256(data)] = hashOf(kind, data)
+		}
 	case plumbing.CommitObject:
 		v.commit(data)
 	}

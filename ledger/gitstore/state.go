@@ -28,6 +28,7 @@ type logState struct {
 type run struct {
 	lines  [][]byte
 	raw    []byte // the commit
+	papers []pendingPaper
 	commit plumbing.Hash
 }
 
@@ -83,7 +84,7 @@ func (l *logState) add(r record) error {
 	if c.parent != l.tip() {
 		return errors.New("it does not follow the one before it")
 	}
-	l.runs = append(l.runs, run{lines: r.lines, raw: r.commit, commit: hashOf(plumbing.CommitObject, r.commit)})
+	l.runs = append(l.runs, run{lines: r.lines, raw: r.commit, papers: r.papers, commit: hashOf(plumbing.CommitObject, r.commit)})
 	return nil
 }
 

@@ -25,15 +25,19 @@ type tip struct {
 	folders []treeEntry // log/
 	files   []treeEntry // the last folder of log/
 	file    []byte      // the last file
+
+	papers       []treeEntry            // paper/, once it was read
+	paperFolders map[string][]treeEntry // those of its folders that were read; nil: none, nor papers
 }
 
 // extend returns the tip after one run and the objects the run makes, the
-// commit last. t is left as it was.
-func (t *tip) extend(lines [][]byte, at time.Time) (*tip, []object, error) {
+// commit last. papers are those that come with the run; their folders were read
+// (see [tip.readPapers]). t is left as it was.
+func (t *tip) extend(lines [][]byte, at time.Time, papers []paper) (*tip, []object, error) {
 	if len(lines) == 0 {
 		return nil, nil, errors.New("a run needs an entry")
 	}
-	n := &tip{log: t.log, seq: t.seq}
+	n := &tip{log: t.log, seq: t.seq, papers: t.papers, paperFolders: t.paperFolders}
 	n.root = append(n.root, t.root...)
 	n.folders = append(n.folders, t.folders...)
 	n.files = append(n.files, t.files...)
@@ -83,6 +87,7 @@ func (t *tip) extend(lines [][]byte, at time.Time) (*tip, []object, error) {
 			n.root[i].hash = logTree
 		}
 	}
+	n.addPapers(papers, add)
 	root := add(plumbing.TreeObject, encodeTree(n.root), t.log+"/")
 	commit := encodeCommit(t.log[:32], root, t.commit, t.seq+1, n.seq, at)
 	n.commit = add(plumbing.CommitObject, commit, t.log)

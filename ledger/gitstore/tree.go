@@ -14,7 +14,7 @@ import (
 //
 //	README.md             fixed bytes
 //	log/NNNN/NN.jsonl     entries, linesPerFile a file, filesPerFolder files a folder
-//	paper/aa/<sha256>     papers (reserved; carried along, not read here)
+//	paper/aa/<sha256>     papers that entries of the log name
 //
 // Anything else, and any mode but that of a plain file or a folder, is refused.
 const (

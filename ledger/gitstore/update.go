@@ -79,7 +79,10 @@ func (tx *Tx) Logs() ([]ledger.Log, error) {
 // Nothing was recorded if it returns an error. If only the steps after the
 // acknowledgement fail, it returns nil, and [Store.Recovered] tells; they are
 // made up for by the next Update or [Open].
-func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
+//
+// papers are the bytes of papers that the entries name; they are as durable as
+// the entries. One that the log has already is not stored again.
+func (tx *Tx) Append(log string, entries []*ledger.Entry, papers ...[]byte) error {
 	if err := checkName(log); err != nil {
 		return err
 	}
@@ -102,7 +105,13 @@ func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
 	for i, e := range entries {
 		lines[i] = e.Line()
 	}
-	next, objects, err := t.extend(lines, entries[len(entries)-1].At())
+	packs := tx.s.openPacks()
+	defer packs.close()
+	given, err := t.given(lines, papers, tx.s.history(packs))
+	if err != nil {
+		return err
+	}
+	next, objects, err := t.extend(lines, entries[len(entries)-1].At(), given)
 	if err != nil {
 		return err
 	}
@@ -114,7 +123,10 @@ func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
 	if err := tx.s.waitUnlocked(log); err != nil {
 		return fmt.Errorf("nothing was recorded: %w", err)
 	}
-	if err := tx.s.acknowledge(&tx.state.pending, record{log: log, lines: lines, commit: raw}); err != nil {
+	if err := tx.s.writePapers(given); err != nil {
+		return fmt.Errorf("cannot record in %q: %w", tx.s.dir, err)
+	}
+	if err := tx.s.acknowledge(&tx.state.pending, record{log: log, lines: lines, commit: raw, papers: listed(given)}); err != nil {
 		return fmt.Errorf("cannot record in %q: %w", tx.s.dir, err)
 	}
 	l := tx.state.logs[log]
@@ -122,7 +134,7 @@ func (tx *Tx) Append(log string, entries []*ledger.Entry) error {
 		l = &logState{name: log}
 		tx.state.logs[log] = l
 	}
-	l.runs = append(l.runs, run{lines: lines, raw: raw, commit: next.commit})
+	l.runs = append(l.runs, run{lines: lines, raw: raw, papers: listed(given), commit: next.commit})
 	tx.tips[log] = next
 	if err := tx.place(t, next, objects); err != nil {
 		tx.s.note("what was recorded is safe, but could not be put in its place; that is made up for with the next write: %v", err)

@@ -1,5 +1,10 @@
 package paper
 
+import (
+	"encoding/base64"
+	"html/template"
+)
+
 // Para is a paragraph.
 type Para struct{ Text Text }
 
@@ -81,8 +86,24 @@ func (s Source) Short() string { return short(s.ID) }
 // Commands are lines to type.
 type Commands struct{ Lines []string }
 
-// Photo is room for a picture: the book holds none yet, a reader pastes one on.
+// Photo is room for a picture: the book holds none, a reader pastes one on.
 type Photo struct{ Label string }
+
+// Pictures are photos, each with its words under it.
+type Pictures struct{ Items []Picture }
+
+// Picture is one photo. It stands in the page itself, which loads nothing.
+type Picture struct {
+	JPEG          []byte
+	Width, Height int
+	About         string // what it shows, for who cannot see it too
+	Under         Text
+}
+
+// URL is the photo as an address. Its bytes are encoded to letters and digits, so none of them can end it.
+func (p Picture) URL() template.URL {
+	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(p.JPEG))
+}
 
 // Figure is a drawing with the same numbers in a table under it.
 type Figure struct {
@@ -101,4 +122,5 @@ func (Contents) template() string  { return "contents" }
 func (PrintOnly) template() string { return "printonly" }
 func (Commands) template() string  { return "commands" }
 func (Photo) template() string     { return "photo" }
+func (Pictures) template() string  { return "pictures" }
 func (Figure) template() string    { return "figure" }

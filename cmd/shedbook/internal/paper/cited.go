@@ -21,6 +21,10 @@ func (p *Page) Cited(f func(id string)) {
 				say(b.Text)
 			case PrintOnly:
 				say(b.Text)
+			case Pictures:
+				for _, x := range b.Items {
+					say(x.Under)
+				}
 			case Facts:
 				for _, x := range b.Items {
 					say(x.Values...)

@@ -32,7 +32,7 @@ func every(text string) *Page {
 		Sources{Caption: text, Fold: text, Entries: []Source{{ID: text, Done: text, Written: text, Who: text, Says: text}}},
 		SpotCard{[]SpotRow{{Where: text, What: text, Expected: say}, {What: text, Expected: say}}},
 		Windscreen{Title: text, Facts: text, Counters: []string{text}, Wrong: []Text{say}, Left: []string{text}, Proof: text, Price: text, Contact: text, Day: text}, Windscreen{},
-		Boxes{Caption: text, Write: []string{text}, Rows: []BoxRow{{Name: text}}}, Commands{[]string{text}}, Contents{[]Link{{"every", text}}}, PrintOnly{say}, Photo{text}, Blanks{[]string{text}}, Ticks{text, []Text{say}}, Strip{text, []Block{Para{say}}},
+		Boxes{Caption: text, Write: []string{text}, Rows: []BoxRow{{Name: text}}}, Commands{[]string{text}}, Contents{[]Link{{"every", text}}}, PrintOnly{say}, Photo{text}, Pictures{[]Picture{{JPEG: []byte(text), Width: 1, Height: 1, About: text, Under: say}}}, Blanks{[]string{text}}, Ticks{text, []Text{say}}, Strip{text, []Block{Para{say}}},
 		Task{Number: text, Title: text, Where: text, Why: say, Facts: []Fact{{Name: text, Values: []Text{say}}}, Care: []string{text}, Key: []string{text},
 			Boxes: []Boxes{{Caption: text, Write: []string{text}, Rows: []BoxRow{{Name: text, Boxes: []Box{{Label: text, Last: text, Ticks: []string{text}}}}}}}},
 	}}}}

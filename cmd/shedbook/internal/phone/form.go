@@ -47,6 +47,11 @@ func (*Form) Severities() []Named {
 // Remarked reports that a remark can stand beside what the form says; faults, repairs and notes are words themselves.
 func (f *Form) Remarked() bool { return !slices.Contains([]string{"fault", "repair", "note"}, f.Kind) }
 
+// Pictured reports that a photo can come with the form: with what is seen, done and put in.
+func (f *Form) Pictured() bool {
+	return slices.Contains([]string{"fault", "repair", "note", "counter", "adjust", "swap"}, f.Kind)
+}
+
 // Whys are the reasons for which a part is swapped.
 func (*Form) Whys() []Named {
 	return []Named{{"worn", "worn"}, {"in-time", "in time, before it was worn"}, {"with-set", "with the rest of its set"}, {"broken", "broken"}}

@@ -42,7 +42,9 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	switch r.Method {
 	case http.MethodGet, http.MethodHead:
 	case http.MethodPost:
-		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		if !s.uploads(r) {
+			r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		}
 		if !s.ours(w, r) {
 			return
 		}
@@ -59,6 +61,9 @@ func (s *Server) ours(w http.ResponseWriter, r *http.Request) bool {
 	if origin != "" && origin != "http://"+r.Host || site != "" && site != "same-origin" {
 		http.Error(w, "This came from another page. Nothing was recorded.", http.StatusForbidden)
 		return false
+	}
+	if s.uploads(r) {
+		return s.upload(w, r)
 	}
 	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/x-www-form-urlencoded" {
 		http.Error(w, "This is no form of these pages. Nothing was recorded.", http.StatusUnsupportedMediaType)

@@ -64,6 +64,8 @@ type Shed interface {
 	Round(h Hand, machine, reading string) (*Round, error)
 	Keep(h Hand, machine, reading string, typed map[string]Typed) (*Round, error)
 	Sign(h Hand, a Act, sure []string) (*Answer, error)
+	// Paper is a photo or document by its digest, and its type, "" where that is none of those known.
+	Paper(digest string) (data []byte, kind string, err error)
 	// Recorded is the answer given to an act of this hand; nil where there was none.
 	Recorded(h Hand, once string) (*Answer, error)
 }
@@ -223,6 +225,7 @@ type Entry struct {
 	ID, Short, Done, Who, Says string
 	Person                     string
 	Struck, Mends              bool // taken back; of a kind that a phone can put right
+	Shots                      []Shot
 }
 
 // Act is one entry to be made. Its words come from forms, its kind and the names of its flags from this package only.
@@ -236,6 +239,7 @@ type Act struct {
 	Flags   []string // "--note=...", as on a command line
 	Entry   string   // strike, correct: the id
 	Once    string   // key of the form
+	Photo   *Photo   // that came with the form; nil: none
 }
 
 // Answer tells what was recorded.

@@ -20,10 +20,11 @@ var pages = template.Must(template.New("").ParseFS(files, "pages/*.tmpl"))
 // Server answers phones. It is an http.Handler.
 type Server struct {
 	Config
-	mux   *http.ServeMux
-	hands *hands
-	pair  *pairing
-	style []byte
+	mux    *http.ServeMux
+	hands  *hands
+	pair   *pairing
+	photos photos
+	style  []byte
 }
 
 // New makes a server; the phones paired before with the book in c.Folder are known to it.
@@ -67,6 +68,7 @@ func New(c Config) (*Server, error) {
 		"GET /m/{machine}/measure/{reading}/review": s.review,
 		"POST /m/{machine}/measure/{reading}/sign":  s.sign,
 		"POST /record":                              s.record,
+		"GET /paper/{digest}":                       s.paper,
 		"GET /recorded/{once}":                      s.recorded,
 	} {
 		s.mux.HandleFunc(pattern, s.page(fn))
@@ -192,9 +194,11 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request, v *visit) {
 	f := r.PostForm
 	v.Once = f.Get("once")
 	a, err := actOf(f)
+	a.Photo = s.photos.get(photoKey(r, a.Once))
 	if err == nil && !f.Has("change") {
 		_, err = s.Shed.Record(v.Hand, a, f["sure"])
 		if err == nil {
+			s.photos.drop(photoKey(r, a.Once))
 			http.Redirect(w, r, "/recorded/"+url.PathEscape(a.Once), http.StatusSeeOther)
 			return
 		}
