@@ -300,7 +300,7 @@ func (t *completing) standing(what string) []candidate {
 		return append(listed(t.names.Seasons), candidate{"today", ""})
 	case "FILE", "STAMPFILE":
 		return []candidate{{filesHere, ""}}
-	case "DIR", "URL":
+	case "DIR", "FOLDER", "URL":
 		return []candidate{{foldersHere, ""}}
 	case "NAME":
 		switch t.cmd.name {

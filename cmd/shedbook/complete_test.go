@@ -176,7 +176,7 @@ func TestCompleteOffersWhatHelpShows(t *testing.T) {
 }
 
 // free are words of usage lines for which there is nothing to offer: what only the person knows, and ids.
-var free = []string{"NAME", "VALUE", "+VALUE", "WORDS", "NUMBER", "ID", "ENTRY", "STAMP", "PATH", "FLAGS", "SIX", "WORD", "worn=", "used="}
+var free = []string{"NAME", "VALUE", "+VALUE", "WORDS", "NUMBER", "ID", "ENTRY", "DIGEST", "STAMP", "PATH", "FLAGS", "SIX", "WORD", "worn=", "used="}
 
 // Law: every word in a usage line is one that completion knows, or one of those above. A new word in help is thus not forgotten here.
 func TestCompleteKnowsEveryWordOfUsage(t *testing.T) {

@@ -63,14 +63,19 @@ func TestPhonePhoto(t *testing.T) {
 			t.Fatalf("%s: %d %.500s", kind, got.status, got.text)
 		}
 	}
-	f := sam.form("/m/drill/job/grease")
+	f := sam.form("/m/drill/record/swap?what=disc")
+	f.Set("at", "opener/9")
+	if got := sam.sendPhoto(f, "disc.jpg", data, nil); got.status != http.StatusSeeOther {
+		t.Fatalf("swap: %d %.500s", got.status, got.text)
+	}
+	f = sam.form("/m/drill/job/grease")
 	f.Set("which", "all")
 	if got := sam.sendPhoto(f, "", nil, nil); got.status != http.StatusSeeOther { // no file chosen
 		t.Fatalf("without a photo: %d %.500s", got.status, got.text)
 	}
 	var all papersJSON
-	if err := json.Unmarshal([]byte(p.must("paper", "--json")), &all); err != nil || len(all.Papers) != 1 || len(all.Papers[0].Entries) != 4 {
-		t.Fatalf("%v %+v, want one paper of 4 entries", err, all)
+	if err := json.Unmarshal([]byte(p.must("paper", "--json")), &all); err != nil || len(all.Papers) != 1 || len(all.Papers[0].Entries) != 5 {
+		t.Fatalf("%v %+v, want one paper of 5 entries", err, all)
 	}
 	link := regexp.MustCompile(`<a class="button small" href="(/paper/[0-9a-f]{64})">disc.jpg</a>`).FindStringSubmatch(sam.get("/m/drill/past").text)
 	if link == nil || link[1] != "/paper/"+all.Papers[0].Digest {

@@ -73,7 +73,10 @@ func TestNothingHostileSurvives(t *testing.T) {
 	if a, b := bare(page), bare(plain); len(a) != len(b) {
 		t.Errorf("hostile text makes %d tags, plain text %d", len(a), len(b))
 	}
-	for _, bad := range []string{"<script", "<img", "\x1b", "\x00", "\u202e", "\u202c", "\u2028"} {
+	if a, b := strings.Count(page, "<img"), strings.Count(plain, "<img"); a != b { // its own pictures
+		t.Errorf("hostile text makes %d pictures, plain text %d", a, b)
+	}
+	for _, bad := range []string{"<script", "\x1b", "\x00", "\u202e", "\u202c", "\u2028"} {
 		if strings.Contains(page, bad) {
 			t.Errorf("%q is in the page", bad)
 		}
