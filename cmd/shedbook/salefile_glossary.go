@@ -12,7 +12,8 @@ func (s *saleFile) words() paper.Section {
 		{"log", "all that one device wrote, in order; each entry names the one before it, so none can be taken out unseen"},
 		{"cite", "an entry of another device names the newest ones that this device held: they were there by then"},
 		{"stamp", "a signed statement of where every log of the book ends, to be kept by somebody else; countersigned is signed once more, from outside"},
-		{"preset", "the tightening of a bearing so that it runs without play and without binding"},
+		{"preset", "a bearing tightened so that it runs without play and without binding"},
+		{"in a box", "white on dark: do not run, past a limit; double: past what was asked, out of use; dashed: worth a question (comes back, gap, not said); winter work: when the season is over"},
 		{"missed", "not done before it came due again; late is done after it was due"},
 	}
 	var out []paper.Row
