@@ -48,13 +48,15 @@ type Wear struct {
 	Model   *wear.Model // nil: see Err, or the parts are judged alone
 	Err     error       // why nothing is forecast
 	Apart   error       // why the parts are judged each by itself, where they are: ErrFewParts, wear.ErrNoWear
-	Parts   []Worn      // what sits in the machine now, in walking order; those never measured too
+	Parts   []Worn      // what works in the machine now, in walking order; those never measured too
+	Idle    []Worn      // what sits at places out of use, in walking order: forecast as they are, and in none of the counts below
 	Odd     []OddReading
 	All     wear.Count            // of those in the machine, before the horizon
 	Hands   map[string]wear.Count // the same by hand, where parts are handed
 	Groups  []WornGroup
 	data    wear.Data
 	current []int // of data.Parts
+	idle    []int // the same of Idle
 }
 
 // Lookahead is what the forecast looks ahead to.
@@ -201,27 +203,14 @@ func (j *judge) wear(def *schedule.Reading, more float64) *Wear {
 func (w *Wear) together() {
 	var all []int
 	hands := map[string][]int{}
+	for i := range w.Idle {
+		w.oneOf(&w.Idle[i], w.idle[i])
+	}
 	for i := range w.Parts {
-		n := w.current[i]
-		if n < 0 || !w.Model.Known(n) {
-			w.Parts[i].Why = wear.ErrNoReadings
-			continue
+		if p, n := &w.Parts[i], w.current[i]; w.oneOf(p, n) {
+			all = append(all, n)
+			hands[p.Hand] = append(hands[p.Hand], n)
 		}
-		f := w.Model.Part(n, w.Ahead.ahead, w.Ahead.reach)
-		p := &w.Parts[i]
-		p.Forecast = &f
-		switch {
-		case w.Ahead.Blind && !f.Past:
-		case f.Past || f.Chance >= ChangeChance:
-			p.Do = ChangeNow
-		case f.Chance >= WatchChance:
-			p.Do = Watch
-		default:
-			p.Do = Carry
-		}
-		p.On, p.Soonest = w.day(f.Left), w.day(f.Limits.Low)
-		all = append(all, n)
-		hands[p.Hand] = append(hands[p.Hand], n)
 	}
 	w.All = w.Model.Count(all, w.Ahead.ahead, w.Ahead.reach)
 	if len(hands) > 1 {
@@ -230,6 +219,27 @@ func (w *Wear) together() {
 		}
 	}
 	w.group()
+}
+
+// oneOf forecasts one part by the model of all; false where it cannot be.
+func (w *Wear) oneOf(p *Worn, n int) bool {
+	if n < 0 || !w.Model.Known(n) {
+		p.Why = wear.ErrNoReadings
+		return false
+	}
+	f := w.Model.Part(n, w.Ahead.ahead, w.Ahead.reach)
+	p.Forecast = &f
+	switch {
+	case w.Ahead.Blind && !f.Past:
+	case f.Past || f.Chance >= ChangeChance:
+		p.Do = ChangeNow
+	case f.Chance >= WatchChance:
+		p.Do = Watch
+	default:
+		p.Do = Carry
+	}
+	p.On, p.Soonest = w.day(f.Left), w.day(f.Limits.Low)
+	return true
 }
 
 // alone forecasts each part by its own line, through the readings that are not left out.
@@ -242,12 +252,10 @@ func (w *Wear) alone() {
 	}
 	w.Model = nil
 	step := w.data.Rounding()
-	for i := range w.Parts {
-		p := &w.Parts[i]
-		n := w.current[i]
+	lone := func(p *Worn, n int) {
 		if n < 0 {
 			p.Why = wear.ErrNoReadings
-			continue
+			return
 		}
 		part := w.data.Parts[n]
 		part.Readings = nil
@@ -259,7 +267,7 @@ func (w *Wear) alone() {
 		a, err := wear.FitAlone(part, w.Limit, w.Falls, step)
 		if err != nil {
 			p.Why = err
-			continue
+			return
 		}
 		w.Err = nil
 		use := sumOf(part.Use)
@@ -280,6 +288,12 @@ func (w *Wear) alone() {
 			p.Do = Carry
 		}
 		p.On, p.Soonest = w.day(f.Left), w.day(f.Limits.Low)
+	}
+	for i := range w.Parts {
+		lone(&w.Parts[i], w.current[i])
+	}
+	for i := range w.Idle {
+		lone(&w.Idle[i], w.idle[i])
 	}
 	w.group()
 }

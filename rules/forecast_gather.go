@@ -168,6 +168,7 @@ func (g *wearGatherer) gather() {
 			g.w.current = append(g.w.current, at)
 		}
 	}
+	idle := g.idlePlaces(taken, readings)
 	var gone []string
 	for key := range readings {
 		if !taken[key] {
@@ -177,12 +178,66 @@ func (g *wearGatherer) gather() {
 	slices.Sort(gone)
 	for _, key := range gone {
 		if part, ok := g.part(g.partOf(readings[key]), readings[key]); ok {
-			part.Gone = true
 			n := part.Readings[len(part.Readings)-1]
 			part.Use, part.Groups = n.Use, n.Groups
+			if i, sits := idle[key]; sits {
+				g.sits(&part, i, readings[key])
+			} else {
+				part.Gone = true
+			}
 			g.add(part, readings[key])
 		}
 	}
+	for i := range g.w.Idle { // new ones never read
+		if part, ok := g.part(g.w.Idle[i].Part, nil); ok && g.w.Idle[i].Last == nil {
+			g.sits(&part, i, nil)
+			g.add(part, nil)
+		}
+	}
+}
+
+// idlePlaces lists what sits at places out of use: the key of its readings, and its index in Wear.Idle.
+func (g *wearGatherer) idlePlaces(taken map[string]bool, readings map[string][]readAt) map[string]int {
+	def := g.w.Reading
+	out := map[string]int{}
+	if def.Of == "" {
+		return out
+	}
+	for _, p := range g.m.Fitted.Walk(g.m.Fitted.All(def.Of)) {
+		if g.m.Out[p.String()] == nil {
+			continue
+		}
+		for _, hand := range g.hands() {
+			worn := Worn{Place: p, Hand: hand}
+			key := "place/" + SlotName(p, hand)
+			if slot := g.j.slot(def.Part, p, hand); def.Part != "" && slot != nil {
+				if slot.Part == nil {
+					continue
+				}
+				worn.Part = slot.Part
+				key = segmentKey(slot.Part.ID, slot.Part.Segment)
+			}
+			if _, again := out[key]; again || taken[key] {
+				continue
+			}
+			for _, r := range readings[key] {
+				worn.Entries = append(worn.Entries, r.r.Entry)
+				worn.Last = r.r
+			}
+			out[key] = len(g.w.Idle)
+			g.w.Idle = append(g.w.Idle, worn)
+			g.w.idle = append(g.w.idle, -1)
+		}
+	}
+	return out
+}
+
+// sits gives a part out of use the use it has by now, and notes where in the data it comes to stand.
+func (g *wearGatherer) sits(part *wear.Part, i int, list []readAt) {
+	worn := &g.w.Idle[i]
+	part.Here = g.here(worn.Place, worn.Hand)
+	part.Use, part.Groups = g.carry(*part, g.use(worn.Part, list), worn.Place, worn.Hand, list)
+	g.w.idle[i] = len(g.w.data.Parts)
 }
 
 func (g *wearGatherer) add(p wear.Part, list []readAt) {

@@ -17,7 +17,7 @@ type Left struct {
 	Limit   quantity.Quantity // in the reading's unit; the schedule's, common practice: the operator's manual rules
 	Falls   bool              // sizes fall to the limit; else they rise to it
 	Counter string            // what it wears with
-	Places  []LeftPlace       // what sits in the machine now, in walking order; those never measured too
+	Places  []LeftPlace       // what sits in the machine now, as Wear.Parts and then Wear.Idle have it; those never measured too
 	Never   int               // of Places never measured
 	Past    int               // of Places measured past the limit
 	Worst   int               // index of the place with the least share left; -1 where none is known
@@ -54,8 +54,9 @@ type LeftPlace struct {
 	High     float64
 	LikelyOn string // the day it likely passes the limit, the soonest first; "" where not in sight
 	Soonest  string
-	Why      error // why there is no forecast here
-	Entries  []ID  // readings of it, in order of effect
+	Why      error     // why there is no forecast here
+	Out      *OutOfUse // its place is out of use: it stands as it is, and its part is still one to be bought
+	Entries  []ID      // readings of it, in order of effect
 }
 
 // LeftOf is what is left of the parts of a machine, a reading at a time, in the order of the schedule.
@@ -79,10 +80,21 @@ func LeftOf(st *State, m *Machine) []Left {
 		for i := range w.Parts {
 			l.place(j, w, &w.Parts[i])
 		}
+		for i := range w.Idle {
+			l.place(j, w, &w.Idle[i])
+		}
 		l.sum()
 		out = append(out, l)
 	}
 	return out
+}
+
+// Worn is what the forecast says of Places[i].
+func (l *Left) Worn(i int) *Worn {
+	if n := len(l.Wear.Parts); i >= n {
+		return &l.Wear.Idle[i-n]
+	}
+	return &l.Wear.Parts[i]
 }
 
 // limitOf is the exact size at which a part is worn out: wearLimit's.
@@ -117,7 +129,7 @@ func inReading(def *schedule.Reading, q quantity.Quantity) quantity.Quantity {
 // place adds one part.
 func (l *Left) place(j *judge, w *Wear, p *Worn) {
 	def := w.Reading
-	x := LeftPlace{Place: p.Place, Hand: p.Hand, Position: SlotName(p.Place, p.Hand), Part: p.Part, Why: p.Why, LikelyOn: p.On, Soonest: p.Soonest, Entries: p.Entries}
+	x := LeftPlace{Place: p.Place, Hand: p.Hand, Position: SlotName(p.Place, p.Hand), Part: p.Part, Why: p.Why, LikelyOn: p.On, Soonest: p.Soonest, Entries: p.Entries, Out: j.m.Out[p.Place.String()]}
 	if p.Part != nil {
 		x.Serial, x.Assumed = p.Part.Serial, p.Part.Assumed
 	}

@@ -334,3 +334,45 @@ func TestSpotCheckNewestMeasuredPart(t *testing.T) {
 	}
 	wantList(t, "changed", changed, "opener/6 as new true 16 in 2025-06-01")
 }
+
+// A disc at a place that is tied up is still one that must be bought: eight discs alike are eight to count, each has the size that it last measured, and the one
+// tied up stands where it stood while the others wore on. Half an inch a thousand acres: 14.5 in at 3,000 ac, 14.2 in after 600 ac more but for the one tied up.
+func TestLeftOutOfUse(t *testing.T) {
+	s := newShed(t, wornText)
+	s.read("2024-12-31", "area 0 ac")
+	for i, day := range []string{"2025-03-01", "2025-06-01", "2025-09-01"} {
+		s.read(day, fmt.Sprintf("area %d ac", 1000*(i+1)))
+		var values []string
+		for o := 1; o <= 8; o++ {
+			values = append(values, fmt.Sprintf("opener/%d=%g in", o, 16-0.5*float64(i+1)+float64((o*7+i*3)%3-1)/64))
+		}
+		s.measure(day, "disc-size", values...)
+	}
+	s.add(&record.Fault{Work: s.work("2025-09-02"), Severity: "stop", Positions: s.at("opener/3"), TiedUp: true})
+	s.read("2025-09-20", "area 3600 ac")
+	st := s.state("2025-09-21")
+	l := LeftOf(st, st.Machine("rig"))[0]
+	wantEqual(t, "places", fmt.Sprint(len(l.Places), " forecast ", l.Forecasted(), " never measured ", l.Never), "8 forecast 8 never measured 0")
+	for _, p := range l.Places {
+		want := 14.2
+		if (p.Out != nil) != (p.Position == "opener/3") {
+			t.Errorf("%s: out of use %v", p.Position, p.Out)
+		}
+		if p.Out != nil {
+			want = 14.5
+		}
+		if now, ok := p.Today(); !ok || math.Abs(p.NowSize.Float64()-want) > 0.1 || p.On.Date() != "2025-09-01" {
+			t.Errorf("%s: today %.3f of it, %s, measured on %s; want about %v in", p.Position, now, p.NowSize, p.On, want)
+		}
+	}
+	wantEqual(t, "last of the places", l.Places[7].Position, "opener/3")
+	if all, ok := l.Wear.Within(20_000); !ok || all.Likely != 8 {
+		t.Errorf("within 20,000 ac more %+v pass their limit, want all 8", all)
+	}
+	wantEqual(t, "to change in the field", len(l.Wear.Parts), 7) // what works
+	for _, p := range SpotCheckOf(st, st.Machine("rig"), SpotAsk{Places: 8}).Places {
+		if p.Place.String() == "opener/3" {
+			t.Error("the card asks for a place that is out of use")
+		}
+	}
+}

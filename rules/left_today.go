@@ -55,7 +55,7 @@ func (l *Left) Least() []*LeftPlace {
 	return out
 }
 
-// Forecasted is how many parts in the machine have a forecast.
+// Forecasted is how many parts in the machine have a forecast, those at places out of use too.
 func (l *Left) Forecasted() int {
 	n := 0
 	for i := range l.Places {
@@ -66,8 +66,8 @@ func (l *Left) Forecasted() int {
 	return n
 }
 
-// Within counts the parts in the machine that pass their limit within so much more use, in the counter's unit; 0 asks for today. ok is false where the parts are
-// not forecast together.
+// Within counts the parts in the machine that pass their limit within so much more use, in the counter's unit; 0 asks for today. Those at places out of use are
+// among them, as if they worked on: a place that is put right needs its part. ok is false where the parts are not forecast together.
 func (w *Wear) Within(more float64) (count wear.Count, ok bool) {
 	if w == nil || w.Model == nil || w.Err != nil {
 		return count, false
@@ -76,6 +76,11 @@ func (w *Wear) Within(more float64) (count wear.Count, ok bool) {
 	for i := range w.Parts {
 		if w.Parts[i].Forecast != nil {
 			all = append(all, w.current[i])
+		}
+	}
+	for i := range w.Idle {
+		if w.Idle[i].Forecast != nil {
+			all = append(all, w.idle[i])
 		}
 	}
 	if len(all) == 0 {

@@ -97,9 +97,9 @@ func (c *spotting) place(p record.Position) SpotPlace {
 			switch x := &l.Places[k]; {
 			case x.Place != p:
 			case x.On != "":
-				out.Expected = append(out.Expected, c.worn(l, x, &l.Wear.Parts[k]))
+				out.Expected = append(out.Expected, c.worn(l, x, l.Worn(k)))
 			default:
-				if size, ok := c.fresh(l, x, &l.Wear.Parts[k]); ok {
+				if size, ok := c.fresh(l, x, l.Worn(k)); ok {
 					out.Expected = append(out.Expected, size)
 				}
 			}

@@ -21,6 +21,17 @@ func (m *Machine) UseAt(counter string, d record.Done) (life quantity.Quantity, 
 	return life, ok
 }
 
+// UseRead is UseAt, and whether the readings say so: one of that moment, or one before and one after between which the counter did not move. Else it is worked out.
+func (m *Machine) UseRead(counter string, d record.Done) (life quantity.Quantity, read, ok bool) {
+	if life, ok = m.UseAt(counter, d); !ok {
+		return life, false, false
+	}
+	c := m.Counters[counter]
+	i := sort.Search(len(c.Points), func(i int) bool { return c.Points[i].Done.Compare(d) > 0 })
+	same := c.Points[i-1].Done.Compare(d) == 0 || i < len(c.Points) && c.Points[i].Life == c.Points[i-1].Life
+	return life, same && !c.Derived, true
+}
+
 // use is UseAt, and whether it lies beyond the last reading by more than nothing.
 func (m *Machine) use(c *Counter, d record.Done) (life quantity.Quantity, estimated, ok bool) {
 	n := len(c.Points)

@@ -13,6 +13,13 @@ import (
 
 // comesBack is what needed work at the same place in several seasons: what was found moved, tight or bad there, faults, and repairs. New parts are no sign: they wear.
 func (s *saleFile) comesBack() []paper.Block {
+	if items := s.backLines(); len(items) > 0 {
+		return []paper.Block{paper.List{Items: items}}
+	}
+	return nil
+}
+
+func (s *saleFile) backLines() []paper.Text {
 	type key struct {
 		at   record.Position
 		what string
@@ -68,11 +75,14 @@ func (s *saleFile) comesBack() []paper.Block {
 	if n := len(keys) - len(items); n > 0 {
 		items = append(items, paper.Say(fmt.Sprintf("and %d more such places", n)))
 	}
-	return []paper.Block{paper.List{Items: items}}
+	return items
 }
 
-// backShown is how many such places are told.
-const backShown = 8
+// backShown is how many such places are told, backAbove of them under what is wrong today too.
+const (
+	backShown = 8
+	backAbove = 2
+)
 
 // found reports a result that is no good one: "ok", "none" and "none moved" are.
 func found(word string) bool {

@@ -70,7 +70,7 @@ func (s *saleFile) bigRow(j *rules.BigJob) paper.Row {
 	}
 	at := ""
 	if j.At.Sign() > 0 {
-		at = s.amount(j.At)
+		at = s.useAt(j.To)
 	}
 	return paper.Row{Cells: []paper.Text{paper.Say(day), says(what, j.Entries...), paper.Say(strings.Join(who, ", ")), paper.Say(said), paper.Say(at)}}
 }

@@ -48,14 +48,14 @@ func (s *saleFile) windscreen(wrong []paper.Text) paper.Section {
 func (s *saleFile) leftShort(l *rules.Left) string {
 	var parts []string
 	if now := &l.Places[l.Now]; now.NowKnown {
-		parts = append(parts, "today likely "+s.leastNow(now)+", half over "+share(l.Mid))
+		parts = append(parts, "today likely "+s.leastNow(l, now)+", half over "+share(l.Mid))
 	}
 	if count, ok := l.Wear.Within(0); ok && len(l.Places) > 1 {
 		parts = append(parts, fmt.Sprintf("likely past their limit today: %d to %d of %d", count.Low, count.High, l.Forecasted()))
 	}
 	if l.Worst >= 0 {
 		worst := &l.Places[l.Worst]
-		parts = append(parts, "measured "+worst.On.Date()+before(", ", ago(s.since(worst)))+": "+leastWords(worst)+" at "+s.leftPlace(worst)+s.sameAs(l, worst))
+		parts = append(parts, "measured "+worst.On.Date()+before(", ", ago(s.since(worst)))+": "+leastWords(worst)+" at "+s.leftPlaces(sameReading(l, worst)))
 	}
 	return capital(l.Title) + ": " + strings.Join(parts, "; ")
 }

@@ -105,7 +105,7 @@ func (s *saleFile) counters() []paper.Fact {
 			}
 			f.Values = append(f.Values, says(read, last...))
 			if k.Reading != k.Life && !k.Trip {
-				f.Values = append(f.Values, paper.Say(k.Life.q.Show(s.c.system)+" in all since the first reading in the book"))
+				f.Values = append(f.Values, paper.Say(k.Life.q.Show(s.c.system)+" in all: what it showed first in the book and what it moved since"))
 			}
 		}
 		if k.Trip {
@@ -159,6 +159,9 @@ func (s *saleFile) wrongToday() (paper.Section, []paper.Text) {
 			paper.Para{Text: paper.Say("That is what was written down. It does not say that nothing is wrong: look at the machine, and measure what the spot-check card asks for.")})
 	} else {
 		out.Blocks = append(out.Blocks, paper.List{Items: lines})
+	}
+	if back := s.backLines(); len(back) > 0 {
+		out.Blocks = append(out.Blocks, paper.List{Items: back[:min(len(back), backAbove)]})
 	}
 	if s.m.Sold != "" {
 		out.Blocks = append(out.Blocks, paper.Para{Text: paper.Say("The machine was sold on "+weekday(s.m.Sold)+": what was overdue by then is not listed.", strs2(s.m.Reasons["sold"].Entries)...)})
@@ -234,9 +237,26 @@ func (s *saleFile) openFaults() []paper.Text {
 			}
 		}
 		kind, word := weight(f.Severity)
-		out = append(out, marked(kind, word, fmt.Sprintf("%s. Found %s by %s, still open.", what, sinceDay(f.Done), s.who(f.ID)), append([]record.ID{f.ID}, f.Temporary...)...))
+		out = append(out, marked(kind, word, fmt.Sprintf("%s. Found %s by %s, still open%s.", what, sinceDay(f.Done), s.who(f.ID), iff(f.Severity == "stop", s.workedSince(f.Done))), append([]record.ID{f.ID}, f.Temporary...)...))
 	}
 	return out
+}
+
+// workedSince is what the machine worked since a day, by its readings: "; the machine worked 227 ac since"; "" where that is nothing or not known.
+func (s *saleFile) workedSince(d record.Done) string {
+	k := s.mainCounter()
+	if k == nil {
+		return ""
+	}
+	then, read, ok := s.m.UseRead(k.Name, d)
+	if !ok {
+		return ""
+	}
+	more, err := k.Life.Sub(then)
+	if err != nil || more.Sign() <= 0 {
+		return ""
+	}
+	return "; the machine worked " + iff(!read, "about ") + s.amount(more) + " since"
 }
 
 // overdue is work past its day: what must stop the machine or is due soon, what may wait, and what cannot be judged.
@@ -288,7 +308,16 @@ func (s *saleFile) stands(r *dueLine) string {
 		}
 	}
 	if job, ok := s.m.Fitted.Job(r.Job); ok {
-		text += before(" (asked for ", asked(job)) + iff(asked(job) != "", ")")
+		var last record.Done
+		for _, i := range r.same {
+			last = max(last, i.Last.Done)
+		}
+		if alone := s.measuredSince(job, last); alone != "" {
+			text += "; all of it last done " + last.Date() + alone
+		}
+		if all := s.asked(job); all != "" {
+			text += " (asked for " + all + ")"
+		}
 	}
 	return text
 }

@@ -168,17 +168,18 @@ func (s *saleFile) mainCounter() *rules.Counter {
 	return s.m.Counters[def.Name]
 }
 
-// useAt is " at 4,407 ac", the main counter's use so far at a moment; "" where that is not known.
+// useAt is "4407 ac", the main counter's use so far at a moment; "about 4407 ac" where nobody read it then and it moved between the readings before and after; ""
+// where that is not known.
 func (s *saleFile) useAt(d record.Done) string {
 	k := s.mainCounter()
 	if k == nil {
 		return ""
 	}
-	q, ok := s.m.UseAt(k.Name, d)
+	q, read, ok := s.m.UseRead(k.Name, d)
 	if !ok {
 		return ""
 	}
-	return s.amount(q)
+	return iff(!read, "about ") + s.amount(q)
 }
 
 // amount is an amount to read at a glance, in the book's units.

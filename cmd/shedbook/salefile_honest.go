@@ -56,7 +56,7 @@ func (s *saleFile) honestLines(h *rules.Honesty) []paper.Text {
 	} else {
 		lines = append(lines, paper.Say(fmt.Sprintf("Nothing written in the last %d days is about work more than a year older", rules.RecentDays)))
 	}
-	lines = append(lines, paper.Say(fmt.Sprintf("Services written with a reading of their counter: %d; of these exactly on the count: %d", h.Services, len(h.Exact)), exactIDs(h)...))
+	lines = append(lines, paper.Say(fmt.Sprintf("Services asked for every so often by a counter, and written with a reading of that same counter: %d; of these done exactly on the count: %d", h.Services, len(h.Exact)), exactIDs(h)...))
 	return lines
 }
 

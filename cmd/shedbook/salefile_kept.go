@@ -57,18 +57,54 @@ func (s *saleFile) byJob(k *rules.Kept) paper.Block {
 		for i, x := range []int{n.Due, n.OnTime, n.Late, n.Missed, n.Open} {
 			row = append(row, paper.Say(iff(x > 0 || i < 2, fmt.Sprint(x)))) // what did not happen needs no line of its own on a phone
 		}
-		t.Rows = append(t.Rows, paper.Row{Cells: append(row, says(sinceDay(j.Last.Done), last...), paper.Say(asked(j.Job)))})
+		t.Rows = append(t.Rows, paper.Row{Cells: append(row, says(sinceDay(j.Last.Done)+s.measuredSince(j.Job, j.Last.Done), last...), paper.Say(s.asked(j.Job)))})
 	}
 	return t
 }
 
-// asked is when the schedule asks for a job.
-func asked(job *schedule.Job) string {
-	var out []string
+// asked is when the schedule asks for a job, other jobs after which it does so too.
+func (s *saleFile) asked(job *schedule.Job) string {
+	var out, by []string
+	own := false
 	for i := range job.When {
 		out = append(out, triggerWords(&job.When[i]))
+		own = own || strings.HasPrefix(job.When[i].After, "loosened")
+	}
+	for i := range s.m.Fitted.Jobs {
+		if x := &s.m.Fitted.Jobs[i]; slices.Contains(x.Next, job.Name) || !own && slices.Contains(x.Loosens, job.Name) {
+			by = append(by, spaced(x.Name))
+		}
+	}
+	if len(by) > 0 {
+		out = append(out, "after "+strings.Join(by, " or "))
 	}
 	return strings.Join(out, "; ")
+}
+
+// measuredSince names what of a job's measurements was taken alone after the job was last done: "; since then disc, edge to hub alone, 2026-09-06".
+func (s *saleFile) measuredSince(job *schedule.Job, last record.Done) string {
+	var out []string
+	for _, name := range job.Measures {
+		var on record.Done
+		for _, list := range s.m.Readings[name] {
+			for _, r := range list {
+				if !r.Assumed && !r.Computed {
+					on = max(on, r.Done)
+				}
+			}
+		}
+		if last != "" && on.Date() > last.Date() {
+			title := ""
+			if def, ok := s.m.Fitted.Reading(name); ok {
+				title = def.Title
+			}
+			out = append(out, sentence.Title(title, name)+" on "+on.Date())
+		}
+	}
+	if len(out) == 0 || len(out) == len(job.Measures) {
+		return ""
+	}
+	return "; since then alone: " + strings.Join(out, ", ")
 }
 
 // lapses are what was late or missed, newest first.
@@ -101,6 +137,9 @@ func (s *saleFile) lapses(k *rules.Kept) []paper.Block {
 				how += ", " + s.amount(l.Over.Value) + " over"
 			}
 		}
+		if l.State == rules.KeptMissed {
+			how += s.openBeside(k, &l)
+		}
 		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(l.DueOn), paper.Say(periodOf(k, l.DueOn)), {Words: "", Mark: kind}, says(what, l.Entries...), paper.Say(how)}})
 	}
 	if len(rows) == 0 {
@@ -111,6 +150,22 @@ func (s *saleFile) lapses(k *rules.Kept) []paper.Block {
 		t.Foot = fmt.Sprintf("and %d earlier ones", len(all)-len(rows))
 	}
 	return []paper.Block{t}
+}
+
+// openBeside says at how many places the same that was missed here is still open.
+func (s *saleFile) openBeside(k *rules.Kept, missed *rules.Lapse) string {
+	n := 0
+	for _, j := range k.Jobs {
+		for _, l := range j.Lapses {
+			if l.Job == missed.Job && l.State == rules.KeptOpen && l.DueOn == missed.DueOn {
+				n += l.Positions.Len()
+			}
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %s still open, see What is wrong today", countWords(n, "other"))
 }
 
 // unjudged says what was left out of the counts, and why.

@@ -227,7 +227,10 @@ func (s *saleFile) outgoing() map[string]string {
 			if stay.Machine != s.m.ID || stay.End == "" {
 				continue
 			}
-			total := p.Stays[0].Use[k.Name]
+			total, about := p.Stays[0].Use[k.Name], false
+			for _, x := range p.Stays[:i+1] {
+				about = about || !s.readThen(x.From) || !s.readThen(x.To)
+			}
 			for _, earlier := range p.Stays[1 : i+1] {
 				if sum, err := total.Add(earlier.Use[k.Name]); err == nil {
 					total = sum
@@ -237,10 +240,19 @@ func (s *saleFile) outgoing() map[string]string {
 				continue
 			}
 			at, _ := rules.SplitSlot(stay.Slot)
-			out[string(stay.End)+"\x00"+at.String()] = "; what came out had " + s.amount(total) + iff(p.Assumed, ", part of it assumed")
+			out[string(stay.End)+"\x00"+at.String()] = "; what came out had " + iff(about, "about ") + s.amount(total) + iff(p.Assumed, ", part of it assumed")
 		}
 	}
 	return out
+}
+
+// readThen reports a moment at which the main counter's use is known by its readings; the beginning of the record is one.
+func (s *saleFile) readThen(d record.Done) bool {
+	if d == "" {
+		return true
+	}
+	_, read, ok := s.m.UseRead(s.mainCounter().Name, d)
+	return ok && read
 }
 
 // repaired is every repair and every fault that was put right, newest first.

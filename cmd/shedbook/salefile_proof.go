@@ -104,15 +104,16 @@ func (s *saleFile) check() paper.Section {
 	ev := s.proof.ev
 	out := paper.Section{ID: "check", Title: "How to check this", Note: "You need the evidence file that came with this page: " + file + ". Nothing has to be sent anywhere, and you need no book of your own."}
 	add := func(b ...paper.Block) { out.Blocks = append(out.Blocks, b...) }
-	add(paper.List{Numbered: true, Items: []paper.Text{
-		paper.Say("Is it the file that this page was made from? Let your own computer work out its SHA-256 (first line; the second is for Windows). It must be " + s.proof.sum + "."),
-		paper.Say("Does it hold? Run the third line with shedbook of your own. It checks the seller's signatures and the place of every entry, and ends with \"whole\". The digest that it shows must be " + ev.Digest().String() + "; its first eight digits stand at the head of each printed sheet and on the windscreen card."),
-		paper.Say("Why two long numbers? The first is of the file as it lies on the disk; any computer works it out. The second is of what the entries in it say and is worked out by shedbook alone: it stays the same where the file is packed anew, and then the first one differs. If the second agrees, it is the same record."),
-		paper.Say("Does it say what this page says? The fourth line lists every entry about the machine, the struck and corrected ones too."),
-		paper.Say("Have you a stamp of this book on paper, or a photo of one? Type it into a file: the last line tells whether anything up to that stamp was changed or left out."),
+	audits := "shedbook audit --evidence " + file
+	add(paper.Steps{Items: []paper.Step{
+		{Text: paper.Say("Is it the file that this page was made from? Your own computer works out its SHA-256, on Windows by the second of these. It must be " + s.proof.sum + "."), Lines: []string{"sha256sum " + file, "certutil -hashfile " + file + " SHA256"}},
+		{Text: paper.Say("Does it hold? With shedbook of your own: it checks the seller's signatures and the place of every entry, and ends with \"whole\". The digest that it shows must be " + ev.Digest().String() + "; its first eight digits stand at the head of each printed sheet and on the windscreen card. It is of what the entries say: where the file is packed anew, the first number differs and this one stays."), Lines: []string{audits}},
+		{Text: paper.Say("Does it say what this page says? This lists every entry about the machine, the struck and corrected ones too."), Lines: []string{audits + " --history"}},
+		{Text: paper.Say("Would you rather trust ssh-keygen than shedbook? This writes every signature into files, with a script that ssh-keygen alone needs to check them; shedbook, yours or a neighbour's, has only to take the file apart. " + scriptTakes(s.proof.info.Entries)), Lines: []string{audits + " --stock apart && sh apart/check.sh"}},
+		{Text: paper.Say("Have you a stamp of this book on paper, or a photo of one? Type it into a file: this tells whether anything up to that stamp was changed or left out."), Lines: []string{audits + " --against stamp.txt"}},
+		{Text: paper.Say("Is it the book that others know? Somebody could have made all of it anew with keys of his own: compare the book's id, below, with one that others know: an exchange partner, a stamp, a countersigner.")},
 	}})
-	add(paper.Commands{Lines: []string{"sha256sum " + file, "certutil -hashfile " + file + " SHA256", "shedbook audit --evidence " + file, "shedbook audit --evidence " + file + " --history", "shedbook audit --evidence " + file + " --stock apart && sh apart/check.sh", "shedbook audit --evidence " + file + " --against stamp.txt"}})
-	add(paper.Para{Text: paper.Say("Where to get shedbook: not from the seller. It is a program that is built from its source, with Go, by one line in its folder: go build ./cmd/shedbook. Take the source from a place that you trust, or let somebody run it for you who keeps a book of his own. No address stands here: one in a seller's page could lead anywhere.")}, paper.Para{Text: paper.Say("Without shedbook: the file is lines of text, packed; gzip -dc " + file + " shows them. Would you rather trust ssh-keygen than shedbook? The last line but one writes every signature in it into files, with a script that ssh-keygen alone needs to check them; shedbook, yours or a neighbour's, has only to take the file apart.")})
+	add(paper.Para{Text: paper.Say("Where to get shedbook: not from the seller. It is a program that is built from its source, with Go, by one line in its folder: go build ./cmd/shedbook. Take the source from a place that you trust, or let somebody run it for you who keeps a book of his own. No address stands here: one in a seller's page could lead anywhere. Without it: the file is lines of text, packed; gzip -dc " + file + " shows them.")})
 	facts := []paper.Fact{
 		{Name: "book", Values: []paper.Text{paper.Say(ev.Book.ID().String())}},
 		{Name: "machine", Values: []paper.Text{paper.Say(ev.Machine.String())}},
@@ -120,6 +121,8 @@ func (s *saleFile) check() paper.Section {
 	}
 	if n := s.proof.info.HeldBack; n > 0 {
 		facts = append(facts, paper.Fact{Name: "held back", Values: []paper.Text{paper.Say("the private part (names, words, money) of " + entryCount(n))}})
+	} else {
+		facts = append(facts, paper.Fact{Name: "held back", Values: []paper.Text{paper.Say("nothing: every entry about the machine stands in it whole")}})
 	}
 	add(paper.Facts{Items: facts}, paper.Para{Text: paper.Say(s.stampLine())})
 	lines := func(all []string) (out []paper.Text) {
@@ -145,4 +148,12 @@ func (s *saleFile) check() paper.Section {
 		add(paper.Table{Caption: "What the check says of this evidence today", Columns: []paper.Column{{Title: "weight", Narrow: true}, {Title: "finding"}}, Rows: rows})
 	}
 	return out
+}
+
+// scriptTakes says how long the script of stock tools takes: it starts some twenty small programs an entry.
+func scriptTakes(entries int) string {
+	if entries < 1000 {
+		return "The script takes less than a minute."
+	}
+	return fmt.Sprintf("The script takes about a minute for each thousand entries on a slow computer: %s here.", countWords((entries+999)/1000, "minute"))
 }

@@ -32,7 +32,7 @@ func (s *saleFile) spotCheck() paper.Section {
 }
 
 // spotCounsel says what from and to are, and what to do where a card does not agree. The shares follow from limits of twice the spread of a normal error.
-const spotCounsel = "From and to allow for two people's measuring and for what parts and seasons differ: by chance no more than about one size in twenty lies outside. Inside proves little where the part hardly wore. One outside: measure it again with the seller, at the shortest of three places. Two or more, or all on one side: measure ten more, and ask who measured, with what, and which parts were changed and not written. A setting that differs: ask since when, and look at the others beside it. The limit is the schedule's, common practice; the operator's manual rules."
+const spotCounsel = "From and to allow for two people's measuring and for what parts and seasons differ: by chance about one size in twenty lies outside. Inside proves little where the part hardly wore. One outside: measure it again with the seller, at the shortest of three places. Two or more, or all on one side: measure ten more, and ask who measured, with what, and which parts were changed and not written. A setting that differs: ask since when, and look at the others beside it. The limit is the schedule's, common practice; the operator's manual rules."
 
 // spotCautions are of the kind's own words: a stranger measures at a machine he does not know.
 func (s *saleFile) spotCautions() []paper.Text {
@@ -55,7 +55,7 @@ func (s *saleFile) spotChoice(spot *rules.Spot) string {
 	}
 	text := fmt.Sprintf("%d of %d places: the one with the least left, the one whose part was changed last, the others drawn from all over the machine by the newest entries, whose digests nobody can choose while measuring.", len(spot.Places), spot.Of)
 	if spot.Word == "" {
-		return text + " A seller could still write entries until he likes the draw: tell him a word of your own when you stand at the machine and let him print the card anew with it (--word)."
+		return text + " A seller could still write entries until he likes the draw: at the machine tell him a word of your own, and let him print the card anew with it (--word)."
 	}
 	return text + fmt.Sprintf(" Drawn with the buyer's word %q too.", spot.Word)
 }

@@ -57,7 +57,7 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 		note := iff(x.Part, "as far as it was read: the year is not whole")
 		t.Rows = append(t.Rows, paper.Row{Cells: []paper.Text{paper.Say(strconv.Itoa(x.Year)), paper.Say(s.amount(x.Use)), paper.Say(strconv.Itoa(x.Readings)), paper.Say(note)}})
 	}
-	if k := s.m.Counters[y.Counter]; k != nil {
+	if k := s.m.Counters[y.Counter]; k != nil && !k.Derived {
 		t.Foot = unordered(k.Points)
 	}
 	if len(t.Rows) > 12 {
@@ -65,7 +65,7 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 	}
 	out := []paper.Block{}
 	if k := s.m.Counters[y.Counter]; k != nil && y.Main && !y.Derived {
-		out = append(out, paper.Figure{Title: capital(name) + " over the years", About: "All use since the first reading in the book. It should rise in the seasons (grey) and rest between them.", Chart: s.counterChart(k, y)})
+		out = append(out, paper.Figure{Title: capital(name) + " over the years", About: "All use so far: what it showed first in the book and what it moved since, set back or not. It should rise in the seasons (grey) and rest between them.", Chart: s.counterChart(k, y)})
 	}
 	out = append(out, t)
 	var odd []paper.Text
@@ -91,10 +91,11 @@ func (s *saleFile) yearsOf(y *rules.CounterYears) []paper.Block {
 	return out
 }
 
-// unordered says of readings of one day that nothing tells which was first; "" where each has a day or a time of its own.
+// unordered says of readings of one day that nothing tells which was first, and how they are taken; "" where each has a day or a time of its own.
 func unordered(points []rules.CounterPoint) string {
-	days := map[string]int{}
+	days, read := map[string]int{}, map[string]bool{}
 	for _, p := range points {
+		read[p.Done.Date()] = true
 		if p.Done.Clock() == "24:00" { // no time of day was written
 			days[p.Done.Date()]++
 		}
@@ -108,7 +109,7 @@ func unordered(points []rules.CounterPoint) string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("On %s there are several readings without a time of day: their order within the day is not known.", countWords(n, "day"))
+	return fmt.Sprintf("On %d of the %s with readings there are several without a time of day: their order is not known, and they are taken from the least up.", n, countWords(len(read), "day"))
 }
 
 // counterChart draws a counter's curve. All use is counted from what the face showed first.

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"shedbook/cmd/shedbook/internal/paper"
@@ -40,11 +42,11 @@ func (s *saleFile) leftWords(l *rules.Left) []string {
 	now := &l.Places[l.Now]
 	if now.NowKnown {
 		out = append(out, fmt.Sprintf("%s: today likely %s (about %s; limit %s); half likely have more than %s. That is worked out from what was measured and the use since.",
-			capital(l.Title), s.leastNow(now), s.about(now.NowSize), s.limit(l.Limit), share(l.Mid)))
+			capital(l.Title), s.leastNow(l, now), s.about(now.NowSize), s.limit(l.Limit), share(l.Mid)))
 	}
 	if l.Worst >= 0 {
 		worst := &l.Places[l.Worst]
-		text := "Last measured " + sinceDay(worst.On) + before(", ", ago(s.since(worst))) + ": " + leastWords(worst) + " at " + s.leftPlace(worst) + s.sameAs(l, worst) + " (" + s.size(worst.Size) + iff(!now.NowKnown, "; limit "+s.limit(l.Limit)) + "); half had more than " + share(l.Middle)
+		text := "Last measured " + sinceDay(worst.On) + before(", ", ago(s.since(worst))) + ": " + leastWords(worst) + " at " + s.leftPlaces(sameReading(l, worst)) + " (" + s.size(worst.Size) + iff(!now.NowKnown, "; limit "+s.limit(l.Limit)) + "); half had more than " + share(l.Middle)
 		if !now.NowKnown {
 			text = capital(l.Title) + ". " + text
 		}
@@ -62,26 +64,53 @@ func (s *saleFile) leftWords(l *rules.Left) []string {
 // ago is how much was worked since.
 func ago(use string) string { return before("", use) + iff(use != "", " ago") }
 
-// sameAs names how many other places read the same as the worst.
-func (s *saleFile) sameAs(l *rules.Left, worst *rules.LeftPlace) string {
-	n := 0
+// sameReading are the places that read the same as the worst, on the same day.
+func sameReading(l *rules.Left, worst *rules.LeftPlace) []*rules.LeftPlace {
+	var out []*rules.LeftPlace
 	for i := range l.Places {
-		if p := &l.Places[i]; p != worst && p.Known && p.Share == worst.Share && p.On.Date() == worst.On.Date() {
-			n++
+		if p := &l.Places[i]; p.Known && p.Share == worst.Share && p.On.Date() == worst.On.Date() {
+			out = append(out, p)
 		}
 	}
-	if n == 0 {
-		return ""
-	}
-	return fmt.Sprintf(" and %d more", n)
+	return out
 }
 
-// leastNow is what the worst place likely has left today.
-func (s *saleFile) leastNow(p *rules.LeftPlace) string {
-	if p.NowShare <= 0 {
-		return "at or past its limit at " + s.leftPlace(p)
+// leastNow is what the worst place likely has left today, with all places that the page shows alike.
+func (s *saleFile) leastNow(l *rules.Left, p *rules.LeftPlace) string {
+	var alike []*rules.LeftPlace
+	for i := range l.Places {
+		if q := &l.Places[i]; s.alikeToday(p, q) {
+			alike = append(alike, q)
+		}
 	}
-	return "least left " + share(p.NowShare) + " at " + s.leftPlace(p)
+	if p.NowShare <= 0 {
+		return "at or past its limit at " + s.leftPlaces(alike)
+	}
+	return "least left " + share(p.NowShare) + " at " + s.leftPlaces(alike)
+}
+
+// alikeToday reports two places of which a reader is told the same.
+func (s *saleFile) alikeToday(a, b *rules.LeftPlace) bool {
+	x, y := s.leftToday(a), s.leftToday(b)
+	return x.Words == y.Words && x.Mark == y.Mark
+}
+
+// leftPlaces names places; of many scattered ones the first.
+func (s *saleFile) leftPlaces(all []*rules.LeftPlace) string {
+	var names []string
+	var at []record.Position
+	handed := false
+	for _, p := range all {
+		names, at, handed = append(names, s.leftPlace(p)), append(at, p.Place), handed || p.Hand != ""
+	}
+	text := strings.Join(names, ", ")
+	if !handed {
+		text = s.places(record.NewPositions(at...))
+	}
+	if len(all) > namedAtMost && len(text) > 60 {
+		return fmt.Sprintf("%s and %d more", names[0], len(names)-1)
+	}
+	return strings.TrimSpace(text)
 }
 
 // dueNow is how many parts likely are at their limit today, and how many more come to it; "" where nobody can say. All share the ground to come: the limits are wide.
@@ -128,8 +157,11 @@ func (s *saleFile) leftPlace(p *rules.LeftPlace) string {
 	return strings.TrimSpace(s.places(record.NewPositions(p.Place)) + " " + p.Hand)
 }
 
-// worstShown is how many places are told in words.
-const worstShown = 5
+// worstShown is how many places are told in words, leastMost how many where more stand alike.
+const (
+	worstShown = 5
+	leastMost  = 12
+)
 
 func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
 	var out []paper.Block
@@ -141,11 +173,19 @@ func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
 	}
 	var rows []paper.Row
 	least := l.Least()
-	for _, p := range least[:min(worstShown, len(least))] {
-		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(s.leftPlace(p)), s.leftToday(p), s.leftMeasured(p), paper.Say(s.since(p)), paper.Say(s.further(l, p))}})
+	shown := min(worstShown, len(least))
+	for shown > 0 && shown < min(leastMost, len(least)) && s.alikeToday(least[shown-1], least[shown]) { // not cut off among equals
+		shown++
+	}
+	for _, p := range least[:shown] {
+		rows = append(rows, paper.Row{Cells: []paper.Text{paper.Say(s.leftPlace(p) + iff(p.Out != nil, ", out of use")), s.leftToday(p), s.leftMeasured(p), paper.Say(s.since(p)), paper.Say(s.further(l, p))}})
 	}
 	if len(rows) > 0 && len(l.Places) > 1 {
-		out = append(out, paper.Table{Caption: "The least left", Columns: []paper.Column{{Title: "where", Narrow: true}, {Title: "likely left today"}, {Title: "measured"}, {Title: "worked since"}, {Title: "from today to the limit"}}, Rows: rows})
+		foot := ""
+		if shown < len(least) && s.alikeToday(least[shown-1], least[shown]) {
+			foot = "More stand as the last one here: see the drawing and its numbers."
+		}
+		out = append(out, paper.Table{Caption: "The least left", Foot: foot, Columns: []paper.Column{{Title: "where", Narrow: true}, {Title: "likely left today"}, {Title: "measured"}, {Title: "worked since"}, {Title: "from today to the limit"}}, Rows: rows})
 	}
 	if l.Err != nil && l.Wear != nil {
 		out = append(out, paper.Para{Text: paper.Say(capital(strings.SplitN(noForecast(l.Err, l.Wear), ": shedbook", 2)[0]) + ".")})
@@ -169,15 +209,21 @@ func (s *saleFile) wearOf(l *rules.Left) []paper.Block {
 	return out
 }
 
-// eachPlace is every place's size as last measured and what it likely has left today, in one run of words: the numbers of the drawing, for paper.
+// eachPlace is every place's size as last measured and what it likely has left today, places alike together, the least left first: the numbers of the drawing,
+// for paper.
 func (s *saleFile) eachPlace(l *rules.Left) string {
 	c := s.leftChart(l)
-	var all []string
+	type alike struct {
+		text  string
+		today float64
+		at    []string
+	}
+	var all []*alike
 	for _, row := range c.Rows {
 		for _, b := range row.Places {
-			text := b.Label + ": "
+			text, today := "", math.Inf(1)
 			switch {
-			case b.Gone:
+			case b.Size == "" && b.Gone:
 				text += "out of use"
 			case b.Size == "":
 				text += "not measured"
@@ -185,12 +231,22 @@ func (s *saleFile) eachPlace(l *rules.Left) string {
 				text += b.Size
 			}
 			if !math.IsNaN(b.Today) {
-				text += ", " + share(b.Today)
+				text, today = text+", "+share(b.Today), math.Round(100*b.Today)
 			}
-			all = append(all, text)
+			text += iff(b.Gone && b.Size != "", ", out of use")
+			i := slices.IndexFunc(all, func(x *alike) bool { return x.text == text })
+			if i < 0 {
+				i, all = len(all), append(all, &alike{text: text, today: today})
+			}
+			all[i].at = append(all[i].at, b.Label)
 		}
 	}
-	return "Each place, its size as last measured and what it likely has left today: " + strings.Join(all, "; ") + "."
+	slices.SortStableFunc(all, func(a, b *alike) int { return cmp.Compare(a.today, b.today) })
+	var out []string
+	for _, x := range all {
+		out = append(out, x.text+": "+strings.Join(x.at, ", "))
+	}
+	return "Size as last measured, what is likely left today, and where: " + strings.Join(out, "; ") + "."
 }
 
 // rest is what the use looked ahead to is: a season's plan, less what was worked of it.
@@ -220,9 +276,30 @@ func (s *saleFile) notMeasured(l *rules.Left) []paper.Text {
 		out = append(out, marked(paper.Watch, "not measured", text, from...))
 	}
 	for _, o := range s.outOf(l) {
-		out = append(out, marked(paper.Late, "out of use", s.places(o.at)+": "+o.Why+", since "+sinceDay(o.Since)+"; left out of the sums and of the card", o.Entry))
+		out = append(out, marked(paper.Late, "out of use", s.places(o.at)+": "+o.Why+", since "+sinceDay(o.Since)+s.satThere(l, o.at), o.Entry))
 	}
 	return out
+}
+
+// satThere is what the parts at places out of use had when last measured: they stand as they were, and are still parts to be bought.
+func (s *saleFile) satThere(l *rules.Left, at record.Positions) string {
+	var had []string
+	in := false
+	for i := range l.Places {
+		p := &l.Places[i]
+		if p.Out == nil || !at.Has(p.Place) {
+			continue
+		}
+		in = in || p.Forecast
+		if p.On != "" && len(had) < namedAtMost {
+			had = append(had, iff(at.Len() > 1 || p.Hand != "", s.leftPlace(p)+" ")+s.size(p.Size)+before(", ", s.shareThen(p))+", on "+p.On.Date())
+		}
+	}
+	text := "; not measured"
+	if len(had) > 0 {
+		text = "; when last measured " + strings.Join(had, "; ")
+	}
+	return text + iff(in, "; counted in the sums as if in use, and not on the card") + iff(!in, "; left out of the sums and of the card")
 }
 
 // neverSays is why a place has no size: what was put in there, and when.

@@ -26,6 +26,9 @@ func (s *saleFile) leftChart(l *rules.Left) paper.Left {
 	}
 	for _, o := range s.outOf(l) {
 		for _, p := range o.at.All() {
+			if slices.ContainsFunc(l.Places, func(x rules.LeftPlace) bool { return x.Out != nil && x.Place == p }) {
+				continue // what sits there has its bar
+			}
 			bars = append(bars, bar{p, paper.LeftBar{Label: placeLabel(p, ""), Share: math.NaN(), Low: math.NaN(), High: math.NaN(), Today: math.NaN(), Gone: true, Note: "out of use since " + sinceDay(o.Since) + ": " + o.Why, From: []string{string(o.Entry)}}})
 		}
 	}
@@ -72,10 +75,13 @@ func (s *saleFile) leftBar(l *rules.Left, i int) paper.LeftBar {
 	if p.On == "" {
 		b.Note = marks(b.Note, s.neverSays(p))
 	}
-	if l.Wear == nil || i >= len(l.Wear.Parts) {
+	if p.Out != nil {
+		b.Gone, b.Note, b.From = true, marks("out of use since "+sinceDay(p.Out.Since)+": "+p.Out.Why, b.Note), append(b.From, string(p.Out.Entry))
+	}
+	if l.Wear == nil {
 		return b
 	}
-	w := &l.Wear.Parts[i]
+	w := l.Worn(i)
 	if b.Change = w.Do == rules.ChangeNow || p.Past; b.Change {
 		b.Note = marks("change now", b.Note)
 	}

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -53,17 +54,29 @@ func TestSaleFileSaysToday(t *testing.T) {
 		if today < 0 || then < today {
 			t.Errorf("%s: today's at %d, the measured at %d: %s", x.name, today, then, x.text)
 		}
-		worst := regexp.MustCompile(`today likely [^(;]* at (opener \d+)`).FindStringSubmatch(x.text)
-		first := regexp.MustCompile(`The least left\s+(?:.*\|\s+)?(opener \d+) `).FindStringSubmatch(words)
-		if worst == nil || first == nil || worst[1] != first[1] || !strings.Contains(words, worst[1]+" (least left)") {
-			t.Errorf("%s: the worst place is %v, of the table %v, and of the card another", x.name, worst, first)
+		worst := regexp.MustCompile(`today likely [^(;]* at openers ([0-9, ]*\d)`).FindStringSubmatch(x.text)
+		first := regexp.MustCompile(`The least left\s+(?:.*\|\s+)?opener (\d+) `).FindStringSubmatch(words)
+		if worst == nil || first == nil {
+			t.Fatalf("%s: the worst places are %v, of the table %v", x.name, worst, first)
+		}
+		equal := strings.Split(worst[1], ", ")
+		if !slices.Contains(equal, first[1]) || !strings.Contains(words, "opener "+first[1]+" (least left)") {
+			t.Errorf("%s: the worst places are %v, of the table %v, and of the card another", x.name, worst, first)
+		}
+		for _, n := range equal { // those that stand equal are all named, in the table too
+			if !regexp.MustCompile(`\n\s*opener ` + n + ` \|\s*none, about `).MatchString(words) {
+				t.Errorf("%s: opener %s is named as past its limit, and is not in the table", x.name, n)
+			}
 		}
 	}
 	wear := part(t, words, "\nWear left\n", "Last large jobs")
-	for _, want := range []string{"All together, of 47: ", "within 500 ac more about ", "within 1000 ac more about ", "opener 9: ", "not measured since", "opener 41: tied up, since Tue 2026-09-29", "41, rank 1"} {
+	for _, want := range []string{"All together, of 48: ", "within 500 ac more about ", "within 1000 ac more about ", "opener 9: ", "not measured since", "opener 41: tied up, since Tue 2026-09-29; when last measured ", "on 2026-09-06; counted in the sums as if in use", "41, rank 1"} {
 		if !strings.Contains(wear, want) {
 			t.Errorf("wear left does not say %q", want)
 		}
+	}
+	if row := regexp.MustCompile(`41, rank 1[^\n]*`).FindString(wear); !regexp.MustCompile(`\d % \| 5 .*in \| 2026-09-06`).MatchString(row) || !strings.Contains(row, "out of use since Tue 2026-09-29") {
+		t.Errorf("the numbers of opener 41 are %q", row)
 	}
 	if strings.Contains(wear, "-0 %") {
 		t.Error("nothing is less than none by none")
@@ -134,16 +147,44 @@ func TestSaleFileAnswersABuyer(t *testing.T) {
 	}
 }
 
-// What a fresh reader missed: what a setting counts, which openers a range of overdue work is about, how ssh-keygen alone checks the evidence, and that
-// nothing tells the order of readings of one day.
+// What fresh readers missed: what a setting counts, which openers a range of overdue work is about, how ssh-keygen alone checks the evidence, which counts were
+// read and which worked out, what of the readings a table leaves out, what asked for a job that is overdue, and what is still open beside what was missed.
 func TestSaleSaysWhatAStrangerAsks(t *testing.T) {
 	words := saleWords(t)
-	for _, want := range []string{"2 shims", "; less at openers 9, 30, the same at 45 others", "--stock apart && sh apart/check.sh", "of one day without a time of day the order is not known"} {
-		if !strings.Contains(words, want) {
-			t.Errorf("the page does not say %q", want)
+	for _, x := range []struct{ from, to, want string }{
+		{"What is wrong today\n", "Wear left\n", "; less at openers 9, 30, the same at 45 others"},
+		{"What is wrong today\n", "Wear left\n", "still open; the machine worked 227 ac since."}, // 6530 ac read on 2026-10-02 less 6303 ac of 2026-09-29
+		{"What is wrong today\n", "Wear left\n", "comes back opener 17: "},
+		{"grease, opener 30: since preset on", "\n", " or preset)"},
+		{"scraper height, opener 9", "\n", "after disc swap"},
+		{"measure the discs, openers 1-48 but 41", "\n", "; all of it last done 2026-05-15; since then alone: disc, edge to hub on 2026-09-06"},
+		{"Parts replaced", "Repairs and faults put right", "Mon 2026-09-28: new at about 6282 ac"}, // between 6241 ac of the 26th and 6303 ac of the 29th
+		{"Parts replaced", "Repairs and faults put right", "Mon 2026-01-12: new at 3985 ac"},       // before and after the winter the same was read
+		{"Last large jobs", "Use per year", " | 2160 ac"},                                          // read on that day
+		{"Use per year", "Kept where", "one reading a day, that with the most use, and each marked one; "},
+		{"Use per year", "Kept where", "\n2026-09-26 | 6241 ac"}, // not 6163 ac of the same day
+		{"Use per year", "Kept where", " with readings there are several without a time of day: their order is not known, and they are taken from the least up."},
+		{"Use per year", "Kept where", "what it showed first in the book and what it moved since"},
+		{"Torque of disc and packer hubs and scrapers, openers 9, 30", "\n", "not done before it came due again; 45 others still open, see What is wrong today"},
+		{"How this record was kept", "Settings as they stand", "written with a reading of that same counter: 15; "},
+		{"Settings as they stand", "How to check this", "(step; 1 is shallowest, 12 deepest; a step counts as 0.2 in)"},
+		{"Settings as they stand", "How to check this", "2 shims"},
+		{"How to check this", "What that proves", "compare the book's id, below, with one that others know: an exchange partner, a stamp, a countersigner"},
+		{"How to check this", "What that proves", "about a minute for each thousand entries on a slow computer"},
+		{"How to check this", "What that proves", "held backnothing: "},
+		{"Would you rather trust ssh-keygen", "Have you a stamp", "--stock apart && sh apart/check.sh"}, // each command beside its step
+		{"Does it say what this page says?", "Would you rather", ".evidence --history\n"},
+		{"Words used here", "The entries that this page names", "comes back"},
+		{"The entries that this page names", "show the", "of one day without a time of day the order is not known"},
+	} {
+		if text := part(t, words, x.from, x.to); !strings.Contains(text, x.want) {
+			t.Errorf("%s does not say %q: %.600s", x.from, x.want, text)
 		}
 	}
-	if settings := part(t, words, "Settings as they stand", "How to check this"); !strings.Contains(settings, "(step; 1 is shallowest, 12 deepest; a step counts as 0.2 in)") {
-		t.Errorf("what a step of depth is worth is not told: %s", settings)
+	if strings.Contains(words, "fourth line") || strings.Contains(words, "last line but one") {
+		t.Error("a command stands elsewhere than its step")
+	}
+	if held := saleWords(t, "--without-names"); strings.Contains(held, "held backnothing") || !strings.Contains(held, "held backthe private part") {
+		t.Error("what is held back is not told")
 	}
 }

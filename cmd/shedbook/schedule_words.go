@@ -63,7 +63,11 @@ func triggerWords(t *schedule.Trigger) string {
 		}
 		s += ", " + by + " while " + onlyWords(f.While)
 	}
-	if t.Soon != nil {
+	switch {
+	case t.Soon == nil:
+	case len(t.Series) == 1 && t.Soon.Counter == t.Series[0].Counter && t.Soon.Amount.Unit() == t.Series[0].Amount.Unit() && t.Soon.Amount.Rat().Cmp(t.Series[0].Amount.Rat()) >= 0:
+		s += ", coming at once"
+	default:
 		s += ", coming " + t.Soon.String() + " before"
 	}
 	if t.Stored == "run" {

@@ -24,6 +24,8 @@ func TestTriggerWords(t *testing.T) {
 		{`{ after = "loosened", series = ["1 h", "10 h"], then = "10 h", until_result = "none-moved", finally = "250 h" }`,
 			"after work that loosens it, at 1 h and 10 h, then every 10 h until none moved, from then on every 250 h"},
 		{`{ after = "adjust:depth" }`, "after depth is set"},
+		{`{ after = "adjust:depth", series = ["1 h"], soon = "10 h" }`, "after depth is set, at 1 h, coming at once"},
+		{`{ after = "adjust:depth", series = ["20 h"], soon = "10 h" }`, "after depth is set, at 20 h, coming 10 h before"},
 		{`{ after = "season-open:seeding" }`, "after a season of seeding is opened"},
 		{`{ after = "fault:disc" }`, "after a fault of the disc"},
 		{`{ after = "repair" }`, "after a repair"},

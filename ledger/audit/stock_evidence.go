@@ -34,13 +34,13 @@ for h in log/*/*.head; do e=${h%.head}; id=${e##*/}; w=${e%/*}; w=${w##*/}; head
 		then m=$((m + 1)); [ -f "$e.body" ] || bad "$h" "it is about the machine and not shown"
 		else [ ! -f "$e.body" ] || bad "$h" "it is shown and not about the machine"; fi
 	else [ -f "$e.body" ] || bad "$h" "it is not work and not shown"; fi
-n=$((n + 1)); done; [ "$m" -gt 0 ] || bad machine.key "no entry is about the machine"
+n=$((n + 1)); [ $((n % 500)) != 0 ] || echo "$n entries looked at" >&2; done; [ "$m" -gt 0 ] || bad machine.key "no entry is about the machine"
 echo "$n entries, $m about the machine, all of these shown: $s signatures hold, and the entries without one are held by a later one of their log"
 `
 
 const evidenceReadme = `What is in this folder: evidence about one machine from the book %q, taken apart so that stock tools can check it. Nothing here needs shedbook.
 
-  check.sh            run it: sh check.sh. Three thousand entries take a minute or two
+  check.sh            run it: sh check.sh. It takes about a minute for each thousand entries on a slow computer, and tells every 500 how far it is
   allowed_signers     one signing key a log, as ssh-keygen reads them
   machine.key         32 bytes that find the entries of this machine: an entry of it has in its head as "tag" the first 20 digits of the SHA-256
                       of "shedbook-tag-v1", a line feed, this key, the first 20 bytes of the SHA-256 of the log's public key, and its seq in 8 bytes
@@ -54,7 +54,8 @@ The machine was added by the entry %s.
 
 The script shows that nothing here was changed since it was signed, that no entry is missing before another of the same log or where another log cites it, and
 that every entry with the machine's tag is shown. It cannot show that the end of a log is here (a stamp that somebody else holds can), who was behind a key, who was
-admitted to the book, or that what was written was true. Somebody could have made all of it anew with keys of his own: compare the book's id with one that you know.
+admitted to the book, or that what was written was true. Somebody could have made all of it anew with keys of his own: compare the book's id with one that others know:
+an exchange partner, a stamp, a countersigner.
 `
 
 // StockEvidence takes evidence apart for stock tools, as Stock does a book: put is called with the slash path and content of each file of a folder, in a fixed

@@ -133,9 +133,39 @@ func TestStockEvidence(t *testing.T) {
 				}
 			}
 			out, err := exec.Command("sh", filepath.Join(dir, "check.sh")).CombinedOutput()
+			if test.name == "whole" {
+				saysHowFar(t, dir, len(ev.Book.Entries()), string(out))
+			}
 			if !strings.Contains(string(out), test.want) || (err == nil) != (test.name == "whole") {
 				t.Errorf("%v\n%s\nwant %q", err, out, test.want)
 			}
 		})
+	}
+}
+
+// saysHowFar runs the script of a whole folder once more, told to say every third entry how far it is, not every five hundredth: on the standard error, a line
+// each, while the standard output stays as it was.
+func saysHowFar(t *testing.T, dir string, entries int, before string) {
+	t.Helper()
+	file := filepath.Join(dir, "check.sh")
+	script, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := bytes.Count(script, []byte("% 500")); n != 1 {
+		t.Fatalf("the script counts to 500 in %d places", n)
+	}
+	if err := os.WriteFile(file, bytes.Replace(script, []byte("% 500"), []byte("% 3"), 1), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	var out, said bytes.Buffer
+	c := exec.Command("sh", file)
+	c.Stdout, c.Stderr = &out, &said
+	if err := c.Run(); err != nil || out.String() != before {
+		t.Errorf("%v: it prints %q, and %q before", err, out.String(), before)
+	}
+	lines := strings.Split(strings.TrimSpace(said.String()), "\n")
+	if len(lines) != entries/3 || lines[0] != "3 entries looked at" {
+		t.Errorf("of %d entries it says %q", entries, said.String())
 	}
 }

@@ -86,7 +86,16 @@ func (s Source) Short() string { return short(s.ID) }
 // Commands are lines to type.
 type Commands struct{ Lines []string }
 
-// Photo is room for a picture: the book holds none, a reader pastes one on.
+// Steps are numbered, each with the lines to type for it.
+type Steps struct{ Items []Step }
+
+// Step is one of them.
+type Step struct {
+	Text  Text
+	Lines []string // none: nothing to type
+}
+
+// Photo is room for a picture: where the book holds none, a reader pastes one on.
 type Photo struct{ Label string }
 
 // Pictures are photos, each with its words under it.
@@ -121,6 +130,7 @@ func (Sources) template() string   { return "sources" }
 func (Contents) template() string  { return "contents" }
 func (PrintOnly) template() string { return "printonly" }
 func (Commands) template() string  { return "commands" }
+func (Steps) template() string     { return "steps" }
 func (Photo) template() string     { return "photo" }
 func (Pictures) template() string  { return "pictures" }
 func (Figure) template() string    { return "figure" }

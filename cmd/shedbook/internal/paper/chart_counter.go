@@ -1,5 +1,10 @@
 package paper
 
+import (
+	"fmt"
+	"strconv"
+)
+
 // CounterLine is a counter against time: all use so far, so that a counter that was set back or replaced goes on rising.
 type CounterLine struct {
 	Name, Unit string
@@ -117,16 +122,21 @@ func (c CounterLine) Table() Table {
 	t := Table{Caption: c.Name, Columns: []Column{{Title: "day", Narrow: true}, {Title: "read", Number: true}, {Title: "all use so far", Number: true}, {Title: ""}}}
 	points := c.Points
 	const most = 60
-	if len(points) > most { // the last of each stretch; what is marked always
-		step := (len(points) + most - 1) / most
-		var some []CounterDot
-		for i, p := range points {
-			if p.Mark != "" || p.Gap || i%step == step-1 || i == len(points)-1 {
+	if len(points) > most { // of a day its highest, and of the days the last of each stretch; what is marked always
+		var some, days []CounterDot
+		for i, p := range points { // all use so far never falls: the last of a day is its highest
+			if p.Mark != "" || p.Gap || i == len(points)-1 || points[i+1].Day != p.Day {
+				days = append(days, p)
+			}
+		}
+		step := (len(days) + most - 1) / most
+		for i, p := range days {
+			if p.Mark != "" || p.Gap || i%step == step-1 || i == len(days)-1 {
 				some = append(some, p)
 			}
 		}
 		points = some
-		t.Foot = "of " + tickText(float64(len(c.Points)), 1) + " readings these: each marked one, and of the others one now and then; all are in the evidence"
+		t.Foot = c.thinned(days, points)
 	}
 	for _, p := range points {
 		said := p.Mark
@@ -139,6 +149,24 @@ func (c CounterLine) Table() Table {
 		t.Rows = append(t.Rows, Row{[]Text{Say(c.OnDay), Say(""), Say(amount(c.OnValue, c.Unit)), Say("carried on at the recent rate")}})
 	}
 	return t
+}
+
+// thinned says what was left out of the table.
+func (c CounterLine) thinned(days, shown []CounterDot) string {
+	count := func(points []CounterDot) int {
+		n := 0
+		for i, p := range points {
+			if i == 0 || p.Day != points[i-1].Day {
+				n++
+			}
+		}
+		return n
+	}
+	of := "all"
+	if a, b := count(shown), count(days); a < b {
+		of = strconv.Itoa(a)
+	}
+	return fmt.Sprintf("one reading a day, that with the most use, and each marked one; %s of %d days, %d readings in all: the others are in the evidence", of, count(days), len(c.Points))
 }
 
 func joined(a, b string) string {

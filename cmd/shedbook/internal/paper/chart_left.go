@@ -30,7 +30,7 @@ type LeftBar struct {
 	Day       string // when
 	Note      string // "change now", "assumed", "changed 2026-04-02"; stands in the table
 	Change    bool   // to be changed now: drawn with a mark
-	Gone      bool   // out of use: an empty slot, crossed out
+	Gone      bool   // out of use: crossed out, with its bar where it was measured
 	From      []string
 }
 
@@ -73,10 +73,7 @@ func (c Left) draw(width float64) drawing {
 			x := left + each*float64(i)
 			mid := x + each/2
 			switch {
-			case b.Gone:
-				r := min(4, each*.3)
-				d.line("out", [2]float64{mid - r, up.at(0) - 5 - r}, [2]float64{mid + r, up.at(0) - 5 + r})
-				d.line("out", [2]float64{mid - r, up.at(0) - 5 + r}, [2]float64{mid + r, up.at(0) - 5 - r})
+			case b.Gone && !finite(b.Share):
 			case !finite(b.Share):
 				d.words("tick at-middle", mid, up.at(0)-4, "?")
 			case b.Change:
@@ -91,6 +88,11 @@ func (c Left) draw(width float64) drawing {
 			if finite(b.Today) {
 				at := up.at(max(min(b.Today, 1), lo))
 				d.line("today", [2]float64{x + each*.06, at}, [2]float64{x + each*.94, at})
+			}
+			if b.Gone {
+				r := min(4, each*.3)
+				d.line("out", [2]float64{mid - r, up.at(0) - 5 - r}, [2]float64{mid + r, up.at(0) - 5 + r})
+				d.line("out", [2]float64{mid - r, up.at(0) - 5 + r}, [2]float64{mid + r, up.at(0) - 5 - r})
 			}
 			if i%every == 0 {
 				d.words("small at-middle", mid, y+tall+13, cut(b.Label, 2*each+8))

@@ -1,9 +1,12 @@
 package paper
 
 import (
+	"bytes"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
+	"time"
 )
 
 // A counter's points lie where its days and amounts say: a day half way in time is half way across, half the use is half way up. A gap is a dashed line of its own,
@@ -71,5 +74,41 @@ func TestKeptGeometry(t *testing.T) {
 		if math.Abs(bars[4][2]-bars[4][0]-3*one) > .3 {
 			t.Errorf("%v wide: three are %v long, one is %v", width, bars[4][2]-bars[4][0], one)
 		}
+	}
+}
+
+// A table of a counter that was read three times a day on 100 days has of each day it shows the highest reading, and says how many days it leaves out; what is
+// marked stands in it always. The page shows those words under the drawing.
+func TestCounterTableThinned(t *testing.T) {
+	c := CounterLine{Name: "area", Unit: "ac"}
+	highest, days := map[string]string{}, 0
+	for day := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC); days < 100; day = day.AddDate(0, 0, 1) {
+		for k := range 3 {
+			v := 10*days + k
+			c.Points = append(c.Points, CounterDot{Day: day.Format("2006-01-02"), Value: float64(v), Face: fmt.Sprint(v, " ac")})
+			highest[day.Format("2006-01-02")] = fmt.Sprint(v, " ac")
+		}
+		days++
+	}
+	c.Points[31].Mark = "replaced" // the middle one of its day
+	table := c.Table()
+	seen, marked := map[string]bool{}, false
+	for _, r := range table.Rows {
+		day, face, said := r.Cells[0].Words, r.Cells[1].Words, r.Cells[3].Words
+		marked = marked || said == "replaced"
+		if seen[day] = true; said == "" && face != highest[day] {
+			t.Errorf("%s: %s, and %s was read that day", day, face, highest[day])
+		}
+	}
+	if len(seen) < 40 || len(seen) >= 100 || !marked {
+		t.Errorf("%d days, the marked one %v", len(seen), marked)
+	}
+	want := fmt.Sprintf("one reading a day, that with the most use, and each marked one; %d of 100 days, 300 readings in all: the others are in the evidence", len(seen))
+	if table.Foot != want {
+		t.Errorf("it says %q, want %q", table.Foot, want)
+	}
+	var out bytes.Buffer
+	if err := (&Page{Sections: []Section{{ID: "use", Blocks: []Block{Figure{Title: "area", Chart: c}}}}}).Write(&out); err != nil || !strings.Contains(out.String(), want) {
+		t.Errorf("the page does not say so: %v", err)
 	}
 }

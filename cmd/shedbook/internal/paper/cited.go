@@ -31,6 +31,10 @@ func (p *Page) Cited(f func(id string)) {
 				}
 			case List:
 				say(b.Items...)
+			case Steps:
+				for _, x := range b.Items {
+					say(x.Text)
+				}
 			case Notice:
 				say(b.Lines...)
 			case Table:

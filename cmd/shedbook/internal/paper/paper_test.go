@@ -28,6 +28,7 @@ func every(text string) *Page {
 	say := Say(text, "2c908712"+strings.Repeat("0", 56))
 	return &Page{Title: text, Kind: text, Running: text, Under: []Text{say}, Foot: []Text{say}, Sections: []Section{{ID: "one", Title: text, Note: text, Blocks: []Block{
 		Para{say}, Facts{[]Fact{{Name: text, Values: []Text{say}}}}, List{Items: []Text{say}}, Notice{Title: text, Lines: []Text{{Words: text, Mark: Mark{Stop, text}, From: []string{text}}}, Grave: true},
+		Steps{Items: []Step{{say, []string{text}}, {say, nil}}},
 		Table{Caption: text, Columns: []Column{{Title: text}, {Title: text, Number: true}}, Rows: []Row{{[]Text{say, say}}}, Foot: text, Fold: text},
 		Sources{Caption: text, Fold: text, Entries: []Source{{ID: text, Done: text, Written: text, Who: text, Says: text}}},
 		SpotCard{[]SpotRow{{Where: text, What: text, Expected: say}, {What: text, Expected: say}}},
