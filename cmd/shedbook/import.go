@@ -11,6 +11,9 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"shedbook/cmd/shedbook/internal/intake"
 	"shedbook/cmd/shedbook/internal/phone"
@@ -227,7 +230,7 @@ func (im *importing) row(bk *bulk, row *importRow) importedRowJSON {
 	if p != nil {
 		said = *p
 	}
-	said.Imported = &record.Imported{File: im.digest, Row: id, Line: row.line}
+	said.Imported = &record.Imported{File: im.digest, Row: id, Line: row.line, Name: im.fileName()}
 	for _, x := range l.also {
 		if _, err := bk.w.addWork(x.m, x.r, x.p); err != nil {
 			return bad(err)
@@ -348,10 +351,22 @@ func entriesOf(n int) string {
 	return fmt.Sprintf("%d entries", n)
 }
 
+// fileName is what the file is called, without its folder; "" where it was piped in, or is called something that no record holds.
+func (im *importing) fileName() string {
+	base := filepath.Base(im.name)
+	if im.name == "-" || len(base) > 200 || base != table.Clean(base) || !utf8.ValidString(base) || !norm.NFC.IsNormalString(base) {
+		return ""
+	}
+	return base
+}
+
 // importedFrom tells from which file an entry was taken over, "" where it was typed.
 func importedFrom(p *record.Private) string {
 	if p == nil || p.Imported == nil {
 		return ""
+	}
+	if p.Imported.Name != "" {
+		return fmt.Sprintf("imported from line %d of %s", p.Imported.Line, table.Clean(p.Imported.Name))
 	}
 	return fmt.Sprintf("imported from line %d of the file %s", p.Imported.Line, rules.ID(p.Imported.File).Short())
 }
