@@ -6,6 +6,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"shedbook/rules/record"
@@ -206,6 +207,20 @@ func TestForecastTrigger(t *testing.T) {
 	s.measure("2027-11-04", "size", "opener/4=4.9 in")
 	if it := only(t, s.due("2027-11-05"), "new-disc"); it.Cause != ByLimit {
 		t.Errorf("past its limit: %s", it.Cause)
+	}
+}
+
+// Where no season was ever opened or planned, it is looked as far ahead as was worked in the last twelve months, and no season is spoken of.
+func TestForecastTriggerWithoutSeasons(t *testing.T) {
+	s := newShed(t, kind(worn))
+	s.read("2025-01-01", "area 0 ac")
+	for i, day := range []string{"2025-05-10", "2026-05-10", "2027-05-10"} {
+		s.read(day, fmt.Sprintf("area %d ac", 1000*(i+1)))
+		s.measure(day, "size", fmt.Sprintf("opener/1-2=5.%d in", 9-i), fmt.Sprintf("opener/3-4=5.%d in", 7-3*i))
+	}
+	it := only(t, s.due("2027-05-11"), "new-disc")
+	if it.State != Coming || it.Cause != ByForecast || !strings.HasPrefix(it.Brief, "likely worn out within another ") || !strings.Contains(it.Why, "; looked ahead over ") || strings.Contains(it.Why, "  ") {
+		t.Errorf("%s %s: %q: %s", it.State, it.Cause, it.Brief, it.Why)
 	}
 }
 

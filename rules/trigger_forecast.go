@@ -44,7 +44,11 @@ func (j *judge) forecastReading(job *schedule.Job, p record.Position, t *schedul
 	if at, err := w.Counter.Life.Add(floatAmount(soonest.Forecast.Left, w.Counter.Unit, 0)); err == nil {
 		v.due = Amount{Counter: w.Counter.Name, Value: at, Estimated: true}
 	}
-	v.brief = "likely worn out before " + w.Ahead.Name + " ends"
+	until, togo := "before "+w.Ahead.Name+" ends", w.Ahead.Name+" has "+w.Use(w.Ahead.Use).String()+" to go"
+	if w.Ahead.Name == "" { // no season is known, so it is looked as far ahead as was worked in the last months
+		until, togo = "within another "+w.Use(w.Ahead.Use).String(), "looked ahead over "+w.Use(w.Ahead.Use).String()
+	}
+	v.brief = "likely worn out " + until
 	if len(here) > 1 {
 		v.brief = strconv.Itoa(len(here)) + " " + v.brief
 	}
@@ -52,8 +56,8 @@ func (j *judge) forecastReading(job *schedule.Job, p record.Position, t *schedul
 		v.entries = append(v.entries, q.Entries...)
 	}
 	f := soonest.Forecast
-	v.why = fmt.Sprintf("%s about %s now, %s per %s, limit %s: likely %s more (%s to %s, four times in five); %s has %s to go (%s)", readingTitle(def), w.Amount(f.Size, 2), w.Amount(f.Rate*100, 3),
-		w.Use(100), w.Amount(w.Limit, 3), w.Use(f.Left), w.Use(f.Limits.Low), far(w, f.Limits.High), w.Ahead.Name, w.Use(w.Ahead.Use), w.Ahead.From)
+	v.why = fmt.Sprintf("%s about %s now, %s per %s, limit %s: likely %s more (%s to %s, four times in five); %s (%s)", readingTitle(def), w.Amount(f.Size, 2), w.Amount(f.Rate*100, 3),
+		w.Use(100), w.Amount(w.Limit, 3), w.Use(f.Left), w.Use(f.Limits.Low), far(w, f.Limits.High), togo, w.Ahead.From)
 	return []verdict{v}
 }
 

@@ -112,6 +112,10 @@ func (c *call) confirm(question, tag string) error {
 	if c.yes {
 		return nil
 	}
+	if tag == "future" { // nobody can have done it yet, so nobody is asked; --yes is for a clock that is behind and cannot be set
+		return failed(tag, "leave --done out if it is done; if that day is today, set this computer's clock. What is planned is not recorded: shedbook due lists it",
+			"%s, and only what was done is recorded; nothing was recorded", question)
+	}
 	if !c.asks {
 		return failed(tag, "if it is right, say the same again with --yes", "%s; nothing was recorded", question)
 	}

@@ -164,18 +164,6 @@ func (t *completing) commands() []candidate {
 	return append(out, candidate{"help", "show examples and flags of a command"})
 }
 
-func (t *completing) flags() []candidate {
-	var out []candidate
-	t.fs.VisitAll(func(f *pflag.Flag) {
-		if f.Hidden {
-			return
-		}
-		_, text := pflag.UnquoteUsage(f)
-		out = append(out, candidate{"--" + f.Name, text})
-	})
-	return out
-}
-
 // ofFlag is what a flag's value may be, by the words its usage shows and what its value is called.
 func (t *completing) ofFlag(name string) []candidate {
 	f := t.fs.Lookup(name)
@@ -245,8 +233,9 @@ func (t *completing) ofLine() []candidate {
 		stands = s.first
 	}
 	var out []candidate
+	last, said := "", false
 	if len(t.words) > 0 {
-		last := strings.ToLower(t.words[len(t.words)-1])
+		last = strings.ToLower(t.words[len(t.words)-1])
 		set := t.names.set(t.machine())
 		out = append(out, eachOf(set.Choices[last], last)...)
 		if slices.ContainsFunc(stands, isPlace) {
@@ -254,7 +243,12 @@ func (t *completing) ofLine() []candidate {
 		}
 	}
 	for _, what := range stands {
-		out = append(out, t.standing(what)...)
+		all := t.standing(what)
+		said = said || !isPlace(what) && len(t.words) > 1 && slices.ContainsFunc(all, func(x candidate) bool { return strings.TrimSuffix(x.word, "=") == last })
+		out = append(out, all...)
+	}
+	if said && !t.bare { // the line may be whole: what can be added to it
+		out = append(out, t.ownFlags()...)
 	}
 	return distinct(out)
 }

@@ -82,6 +82,18 @@ func TestComplete(t *testing.T) {
 }
 
 // Law: completing opens no book. With every entry gone the answers are the same.
+// Once a line says what was done, the flags of its command are offered beside the words; before, they would drown them.
+func TestCompleteOffersFlagsBehindTheThing(t *testing.T) {
+	b := demoBook(t)
+	b.must("due")
+	for line, want := range map[string]bool{"shedbook swap drill opener/12 disc ": true, "shedbook did drill grease ": true, "shedbook swap drill ": false, "shedbook swap drill opener/12 ": false} {
+		got := b.completed(line)
+		if has := slices.Contains(got, "--note"); has != want {
+			t.Errorf("%s: flags offered: %v, want %v: %q", line, has, want, got)
+		}
+	}
+}
+
 func TestCompleteOpensNoBook(t *testing.T) {
 	b := demoBook(t)
 	b.must("due")

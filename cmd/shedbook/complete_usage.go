@@ -68,3 +68,26 @@ func (s *lineSlots) addChoices(flag string, rest []string) {
 		}
 	}
 }
+
+func (t *completing) flags() []candidate { return flagsOf(t.fs) }
+
+// ownFlags are those that other commands have not.
+func (t *completing) ownFlags() []candidate {
+	fs := newFlagSet("shedbook " + t.cmd.name)
+	if t.cmd.flags != nil {
+		t.cmd.flags(fs)
+	}
+	return flagsOf(fs)
+}
+
+func flagsOf(fs *pflag.FlagSet) []candidate {
+	var out []candidate
+	fs.VisitAll(func(f *pflag.Flag) {
+		if f.Hidden {
+			return
+		}
+		_, text := pflag.UnquoteUsage(f)
+		out = append(out, candidate{"--" + f.Name, text})
+	})
+	return out
+}

@@ -22,7 +22,7 @@ func completionCommand() *command {
 			"completion fish > ~/.config/fish/completions/shedbook.fish",
 			"completion powershell >> $PROFILE",
 		},
-		about: `Then the Tab key completes commands, flags, and in a book's folder its machines, places, jobs, settings, parts, yards, people and seasons. It opens no book: it knows what a command on this computer ` +
+		about: "At once, in the bash that is open: eval \"$(shedbook completion bash)\"\n\n" + `Then the Tab key completes commands, flags, and in a book's folder its machines, places, jobs, settings, parts, yards, people and seasons. It opens no book: it knows what a command on this computer ` +
 			"last knew of it.\n\nOpen a new terminal afterwards. For bash, the line eval \"$(shedbook completion bash)\" in ~/.bashrc does the same and never grows old. " +
 			"zsh looks into ~/.zfunc, a folder to make, once ~/.zshrc says fpath+=~/.zfunc before its line autoload -U compinit && compinit.",
 		run: func(c *call) error {

@@ -259,7 +259,7 @@ func TestCorrectRefuses(t *testing.T) {
 		{did + ` greese`, `drill has no "greese"; did you mean grease?`, "shedbook schedule show drill"},
 		{did + ` --by Nobody`, `nobody in the book is called "Nobody"`, `shedbook people add "Nobody"`},
 		{did + ` --done 2026-04-31`, `--done: "2026-04-31" is no day: write 2026-04-01, today, yesterday or a weekday`, `write --done 2026-04-01 or --done "2026-04-01 16:05"`},
-		{did + ` --done 2027-04-30`, `Fri 2027-04-30 lies in the future; nothing was recorded`, "if it is right, say the same again with --yes"},
+		{did + ` --done 2027-04-30`, `Fri 2027-04-30 lies in the future, and only what was done is recorded; nothing was recorded`, "leave --done out if it is done; if that day is today, set this computer's clock. What is planned is not recorded: shedbook due lists it"},
 		{measured + ` opener/3`, `the entry holds several values: which one was at opener 3?`, "say the value too"},
 		{measured + ` 5.2`, `the entry holds several values of disc-reach: 5.2 in at all 2 places? (one of them: shedbook correct ` + measured + ` PLACE=VALUE); nothing was recorded`, "if it is right, say the same again with --yes"},
 		{measured + ` 1=6 1=7`, `opener 1 stands twice`, "say one value of each place"},

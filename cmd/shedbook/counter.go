@@ -2,11 +2,13 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/phrase"
+	"shedbook/ledger"
 	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
@@ -267,7 +269,7 @@ func (l *line) checkReading(name string, q quantity.Quantity) {
 			continue
 		}
 		if n, err := grown.Cmp(p.Face); err == nil && n > 0 {
-			l.doubt("counter-backwards", "%s of %s would go backwards later: it showed %s on %s, and %s is said of %s", name, l.m.Name, p.Face, weekday(p.Done), q, weekday(l.done))
+			l.doubt("counter-backwards", "%s of %s would go backwards later: it showed %s on %s, and %s is said of %s%s", name, l.m.Name, p.Face, weekday(p.Done), q, weekday(l.done), l.ifWrong(" (if the later one", name, p, ")"))
 			return
 		}
 		break
@@ -276,11 +278,29 @@ func (l *line) checkReading(name string, q quantity.Quantity) {
 		return
 	}
 	if n, err := q.Cmp(past.Face); err == nil && n < 0 {
-		l.doubt("counter-backwards", "%s of %s would go backwards: it showed %s on %s, now %s (if it was set back or replaced: shedbook counter %s %s reset|replaced)",
-			name, l.m.Name, past.Face, weekday(past.Done), q, l.m.Name, name)
+		l.doubt("counter-backwards", "%s of %s would go backwards: it showed %s on %s, now %s (if it was set back or replaced: shedbook counter %s %s reset|replaced%s)",
+			name, l.m.Name, past.Face, weekday(past.Done), q, l.m.Name, name, l.ifWrong("; if the earlier one", name, past, ""))
 		return
 	}
 	l.checkJump(name, past, q)
+}
+
+// ifWrong is how a reading recorded before is put right, "" where it is no entry that a correction with a value is for, or one of this very line or file.
+func (l *line) ifWrong(which, name string, p *rules.CounterPoint, end string) string {
+	id, err := ledger.ParseID(string(p.Entry))
+	if err != nil {
+		return ""
+	}
+	e := l.w.log.Entry(id)
+	switch {
+	case e == nil:
+		return ""
+	case e.Kind() == "counter":
+		return fmt.Sprintf("%s is wrong: shedbook correct %s %s=VALUE%s", which, p.Entry.Short(), name, end)
+	case slices.Contains([]string{"adjust", "measure", "swap", "did", "fault", "repair", "note"}, e.Kind()):
+		return fmt.Sprintf("%s is wrong: shedbook correct %s --counter %s=VALUE%s", which, p.Entry.Short(), name, end)
+	}
+	return ""
 }
 
 // checkJump asks about a reading that mostly has a digit too many: more hours than have passed, a day to spare, or five times what it showed, where that

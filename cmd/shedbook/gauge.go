@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 
+	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 	"shedbook/rules/schedule"
 )
@@ -207,10 +208,23 @@ func (g *gauge) plausible() {
 		v := g.got[s]
 		for _, x := range []record.Value{v.Found, v.Left} {
 			if !x.IsZero() && !g.def.Plausible(x) {
-				g.l.doubt("implausible", "%s: %s %s is outside what is usual, %s", s.name(), g.def.Name, x, g.usual())
+				g.l.doubt("implausible", "%s: %s %s is outside what is usual, %s%s", s.name(), g.def.Name, x, g.usual(), g.otherUnit(x))
 			}
 		}
 	}
+}
+
+// otherUnit asks whether the reading's own unit is meant, where the same number is usual in it: "5.9mm" of what is read in inches.
+func (g *gauge) otherUnit(x record.Value) string {
+	q, ok := x.Quantity()
+	if !ok || q.Unit() == g.def.Unit {
+		return ""
+	}
+	meant, err := quantity.FromRat(q.Rat(), g.def.Unit, 6)
+	if err != nil || !g.def.Plausible(record.Amount(meant)) {
+		return ""
+	}
+	return "; did you mean " + meant.String() + "?"
 }
 
 func (g *gauge) usual() string {

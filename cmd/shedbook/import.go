@@ -11,6 +11,9 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"shedbook/cmd/shedbook/internal/intake"
 	"shedbook/cmd/shedbook/internal/phone"
@@ -33,6 +36,9 @@ type importRow struct {
 	act  phone.Act // Kind "" where the thing spoken of says it
 	err  error     // it cannot be read
 	left string    // why it is left out although nothing is wrong with it
+
+	heading string // of the column its value stands in
+	next    string // what to type where it does not say what was done; "": say it in the row
 }
 
 // What becomes of a row.
@@ -62,6 +68,9 @@ type importedJSON struct {
 	Skipped  int               `json:"skipped"`
 	Left     int               `json:"left"`
 	Rows     []importedRowJSON `json:"rows"`
+
+	Unused []unusedColumnJSON `json:"unused,omitempty"`
+	Next   string             `json:"next,omitempty"` // the line that uses those of them whose headings speak for themselves
 }
 
 // importing is one run of an import.
@@ -78,6 +87,8 @@ type importing struct {
 	known    map[string]string // rows imported before: the short id
 	seen     map[string]int    // how often this file said the same
 	keep     func(*writing) error
+	unused   []unusedColumnJSON // columns from which nothing is taken
+	next     string             // the line that uses those whose headings speak for themselves
 }
 
 // rowsAtOnce is from how many rows on they are written the way books are made: in packs at once.
@@ -153,10 +164,12 @@ func (im *importing) run(w *writing) error {
 	}
 	if im.count[fateBad] > 0 && !im.skipBad {
 		im.list(fateBad)
+		im.sayUnused(im.c.stderr)
 		return im.refusal()
 	}
 	if im.count[fateAsked] > 0 && !im.perhaps && !im.skipBad {
 		im.list(fateAsked)
+		im.sayUnused(im.c.stderr)
 		return &doubt{rowsOf(im.count[fateAsked], len(im.out)) + " of " + im.name + " may be slips", "doubtful"}
 	}
 	w.then(im.tell)
@@ -169,6 +182,9 @@ func (im *importing) run(w *writing) error {
 func rowsOf(n, all int) string { return fmt.Sprintf("%d of %s", n, count(all, "row")) }
 
 func (im *importing) refusal() error {
+	if im.next != "" {
+		return failed("bad-rows", im.next, "%s: %s cannot be imported; nothing was recorded", im.name, rowsOf(im.count[fateBad], len(im.out)))
+	}
 	return failed("bad-rows", "put those rows right and say the same again; or --skip-bad imports the others", "%s: %s cannot be imported; nothing was recorded", im.name, rowsOf(im.count[fateBad], len(im.out)))
 }
 
@@ -214,7 +230,7 @@ func (im *importing) row(bk *bulk, row *importRow) importedRowJSON {
 	if p != nil {
 		said = *p
 	}
-	said.Imported = &record.Imported{File: im.digest, Row: id, Line: row.line}
+	said.Imported = &record.Imported{File: im.digest, Row: id, Line: row.line, Name: im.fileName()}
 	for _, x := range l.also {
 		if _, err := bk.w.addWork(x.m, x.r, x.p); err != nil {
 			return bad(err)
@@ -280,7 +296,7 @@ func (im *importing) tell() error {
 	recorded := im.count[fateNew]
 	if c.json {
 		return c.printJSON(importedJSON{Format: 1, DryRun: c.dryRun, File: im.name, Digest: im.digest, Recorded: recorded, Already: im.count[fateAlready], Skipped: skipped,
-			Left: im.count[fateLeft], Rows: append([]importedRowJSON{}, im.out...)})
+			Left: im.count[fateLeft], Rows: append([]importedRowJSON{}, im.out...), Unused: im.unused, Next: im.next})
 	}
 	verb := "imported"
 	if c.dryRun {
@@ -312,6 +328,7 @@ func (im *importing) tell() error {
 		}
 	}
 	c.printf("%s\n", table.Wrap(words, c.columns(), "    "))
+	im.sayUnused(c.stdout)
 	if recorded > 0 && !c.dryRun {
 		c.say("  to look: shedbook history MACHINE   to take one back: shedbook strike ID\n  what is due now: shedbook due\n")
 	}
@@ -334,10 +351,22 @@ func entriesOf(n int) string {
 	return fmt.Sprintf("%d entries", n)
 }
 
+// fileName is what the file is called, without its folder; "" where it was piped in, or is called something that no record holds.
+func (im *importing) fileName() string {
+	base := filepath.Base(im.name)
+	if im.name == "-" || len(base) > 200 || base != table.Clean(base) || !utf8.ValidString(base) || !norm.NFC.IsNormalString(base) {
+		return ""
+	}
+	return base
+}
+
 // importedFrom tells from which file an entry was taken over, "" where it was typed.
 func importedFrom(p *record.Private) string {
 	if p == nil || p.Imported == nil {
 		return ""
+	}
+	if p.Imported.Name != "" {
+		return fmt.Sprintf("imported from line %d of %s", p.Imported.Line, table.Clean(p.Imported.Name))
 	}
 	return fmt.Sprintf("imported from line %d of the file %s", p.Imported.Line, rules.ID(p.Imported.File).Short())
 }

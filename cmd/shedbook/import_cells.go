@@ -16,9 +16,13 @@ import (
 
 // rowReader makes lines of rows.
 type rowReader struct {
-	lay   gitstore.Layout
-	flags map[string]map[string]bool
-	at    map[string]int // which column holds what
+	options *csvOptions
+	lay     gitstore.Layout
+	flags   map[string]map[string]bool
+	at      map[string]int // which column holds what
+
+	valueHeading string // of the column with values
+	whatNext     string // what to type so that rows say what was done, where no column does
 }
 
 // find looks for the columns: those named, else those whose headings are our words.
@@ -44,8 +48,22 @@ func (r *rowReader) find(t *intake.Table, name string) error {
 	}
 	for _, need := range []string{"machine", "date"} {
 		if _, ok := r.at[need]; !ok && r.lay.Set[need] == "" {
-			return usage(fmt.Sprintf("say which: --column %s=HEADING, or --set %s=... for all rows; the headings are %s", need, need, commas(t.Heading)),
-				"%s: no column holds the %s", name, need)
+			next := fmt.Sprintf("say which: --column %s=HEADING, or --set %s=... for all rows; the headings are %s", need, need, commas(t.Heading))
+			if unused := r.unused(t); slices.ContainsFunc(unused, func(x unusedColumnJSON) bool { return x.Perhaps == need }) {
+				next = r.options.asTyped(name, unused)
+			}
+			return usage(next, "%s: no column holds the %s", name, need)
+		}
+	}
+	if at, ok := r.at["value"]; ok && at < len(t.Heading) {
+		r.valueHeading = t.Heading[at]
+	}
+	if _, ok := r.at["what"]; !ok && r.lay.Set["what"] == "" {
+		r.whatNext = "say which column does: --column what=HEADING"
+		for _, x := range r.unused(t) {
+			if x.Perhaps == "what" {
+				r.whatNext = x.flag()
+			}
 		}
 	}
 	return nil
@@ -104,7 +122,7 @@ func (r *rowReader) order(t *intake.Table, name string) error {
 
 // row makes a line of a row.
 func (r *rowReader) row(row intake.Row) *importRow {
-	out := &importRow{line: row.Line}
+	out := &importRow{line: row.Line, heading: r.valueHeading, next: r.whatNext}
 	if row.Wrong != "" {
 		out.err = usage("", "%s", row.Wrong)
 		return out
@@ -112,6 +130,9 @@ func (r *rowReader) row(row intake.Row) *importRow {
 	a := &out.act
 	a.Machine, a.Kind, a.What, a.Text = r.cell(row, "machine"), strings.ToLower(r.cell(row, "act")), r.cell(row, "what"), r.cell(row, "words")
 	a.Places = strings.Fields(r.cell(row, "place"))
+	if len(a.Places) == 1 && strings.EqualFold(a.Places[0], "all") {
+		a.Places[0] = "all"
+	}
 	a.Value = r.number(r.cell(row, "value"))
 	if u := r.cell(row, "unit"); u != "" && a.Value != "" {
 		a.Value += " " + u

@@ -25,7 +25,7 @@ func importCSVCommand() *command {
 			`The columns: machine, date, time, place, what (a job, reading, setting, part or counter), value, unit, words (of a note or fault), act (did, measure, adjust, swap, fault, repair, note, counter: where what does not say it), ` +
 			`by, note, counter, field, crop, ground, minutes, cost, why. Headings that are these words need no --column; it also takes the other flags of these commands, such as severity ones (winter=yes). #3 is the third column. How a file with the same heading was read is remembered on this computer.
 
-First look at --dry-run: it says what becomes of each row. All rows are imported or none, unless --skip-bad leaves out those that cannot be. A row that looks like a slip is asked about. ` +
+First look at --dry-run: it says what becomes of each row, and which columns are not used. All rows are imported or none, unless --skip-bad leaves out those that cannot be. A row that looks like a slip is asked about. ` +
 			`The same row is not imported twice, also from a file that has grown or was saved in another form. FILE - reads what is piped in.`,
 		flags: o.bind,
 		run: func(c *call) error {
@@ -103,14 +103,15 @@ func (c *call) importCSV(name string, o *csvOptions) error {
 	if err != nil {
 		return err
 	}
-	r := &rowReader{lay: lay, flags: importFlags(), at: map[string]int{}}
+	r := &rowReader{options: o, lay: lay, flags: importFlags(), at: map[string]int{}}
 	if err := r.find(t, name); err != nil {
 		return err
 	}
 	if err := r.order(t, name); err != nil {
 		return err
 	}
-	im := &importing{name: name, digest: digestOf(data), skipBad: o.skipBad}
+	im := &importing{name: name, digest: digestOf(data), skipBad: o.skipBad, unused: r.unused(t)}
+	im.next = o.asTyped(name, im.unused)
 	for _, row := range t.Rows {
 		im.rows = append(im.rows, r.row(row))
 	}

@@ -16,7 +16,7 @@ import (
 func (im *importing) lineOf(bk *bulk, row *importRow) (string, *line, error) {
 	a := row.act
 	if a.Kind == "" {
-		if err := bk.kind(&a); err != nil {
+		if err := bk.kind(&a, row); err != nil {
 			return "", nil, err
 		}
 	}
@@ -95,7 +95,7 @@ func plainJSON(v any) ([]byte, error) {
 }
 
 // kind finds what a row is by what it speaks of.
-func (b *bulk) kind(a *phone.Act) error {
+func (b *bulk) kind(a *phone.Act, row *importRow) error {
 	day := b.w.c.today()
 	for _, f := range a.Flags {
 		if d, ok := strings.CutPrefix(f, "--done="); ok && len(d) >= len("2006-01-02") {
@@ -111,10 +111,7 @@ func (b *bulk) kind(a *phone.Act) error {
 		return err
 	}
 	switch {
-	case a.What != "":
-	case a.Value != "":
-		a.Kind = "counter"
-		return nil
+	case a.What != "" || a.Value != "":
 	case a.Text != "":
 		a.Kind = "note"
 		return nil
@@ -123,6 +120,11 @@ func (b *bulk) kind(a *phone.Act) error {
 	}
 	if m.Fitted == nil {
 		return failed("no-schedule", "shedbook schedule use "+m.Kind, "the schedule %q of %s is not known, so what is said of it cannot be checked", m.Kind, m.Name)
+	}
+	if a.What == "" {
+		a.Kind = "counter"
+		a.What, err = countedOf(m, row)
+		return err
 	}
 	words := vocabulary{m.Fitted}
 	name := strings.Join(strings.Fields(strings.ToLower(a.What)), "-")

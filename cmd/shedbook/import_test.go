@@ -50,7 +50,7 @@ func someRows(dice *rand.Rand, n int) []typedRow {
 		case 8:
 			add("tractor", "", "", "", fmt.Sprintf("looked over %d", i), "", "note", "tractor", fmt.Sprintf("looked over %d", i))
 		case 9:
-			add("tractor", "", "", fmt.Sprint(acres*2), "", "", "counter", "tractor", fmt.Sprint(acres*2))
+			add("tractor", "", "", fmt.Sprint(acres*2), "", "counter", "counter", "tractor", fmt.Sprint(acres*2))
 		case 10:
 			add("drill", place, "", "", "put right", "repair", "repair", "drill", "opener/"+place, "put right")
 		case 11:

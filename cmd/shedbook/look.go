@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 
 	"shedbook/rules"
@@ -24,7 +25,36 @@ func findMachine(st *rules.State, name string) (*rules.Machine, error) {
 	if len(st.Machines) == 0 {
 		return nil, failed("no-machine", "shedbook machine add drill disc-drill", "there is no machine in this book yet")
 	}
+	if e := entryNamed(st, name); e != nil {
+		next := "shedbook history --all"
+		what := ""
+		if m := st.MachineByID(record.MachineOf(e.Record)); m != nil {
+			what, next = " of "+m.Name, fmt.Sprintf("shedbook history %s --all", m.Name)
+		}
+		if e.Done != "" {
+			next += fmt.Sprintf(" --since %s --until %s", e.Done.Date(), e.Done.Date())
+		}
+		return nil, failed("unknown-machine", next, "%s is an entry%s, no machine; history shows it", name, what)
+	}
 	return nil, failed("unknown-machine", "shedbook machine list", "there is no machine %q%s", name, didYouMean(name, machineNames(st)))
+}
+
+// entryLike reports a word that looks like an entry's id.
+func entryLike(word string) bool {
+	return len(word) >= 8 && strings.Trim(word, "0123456789abcdef") == ""
+}
+
+// entryNamed is the entry whose id begins with the word, as answers show it; nil for none.
+func entryNamed(st *rules.State, word string) *rules.Effective {
+	if !entryLike(word) {
+		return nil
+	}
+	for _, e := range st.Effective {
+		if strings.HasPrefix(string(e.Entry.ID), word) && e.Record != nil {
+			return e
+		}
+	}
+	return nil
 }
 
 func machineNames(st *rules.State) []string {

@@ -75,6 +75,7 @@ func TestConfirm(t *testing.T) {
 	t.Parallel()
 	s := newShed(t)
 	s.must(`shedbook counter drill 1812`)
+	first := s.entries()[len(s.entries())-1].id[:8]
 	for _, test := range []struct {
 		answer   string
 		recorded bool
@@ -82,7 +83,7 @@ func TestConfirm(t *testing.T) {
 		s.now = s.now.Add(time.Minute)
 		before := len(s.entries())
 		out, errs, code := s.runArgs(&test.answer, "counter", "drill", "1700")
-		asked := "area of drill would go backwards: it showed 1812 ac on Wed 2026-04-01 18:00, now 1700 ac (if it was set back or replaced: shedbook counter drill area reset|replaced)\nRecord it all the same? [y/N] "
+		asked := "area of drill would go backwards: it showed 1812 ac on Wed 2026-04-01 18:00, now 1700 ac (if it was set back or replaced: shedbook counter drill area reset|replaced; if the earlier one is wrong: shedbook correct " + first + " area=VALUE)\nRecord it all the same? [y/N] "
 		if !strings.HasPrefix(errs, asked) {
 			t.Fatalf("answer %q: asked\n%s\nwant\n%s", test.answer, errs, asked)
 		}
@@ -92,16 +93,16 @@ func TestConfirm(t *testing.T) {
 	}
 	// two doubts are two questions, and both must be answered
 	both := "y\ny\n"
-	_, errs, code := s.runArgs(&both, "counter", "drill", "1600", "--done", "2026-05-01")
+	_, errs, code := s.runArgs(&both, "swap", "drill", "disc", "--counter", "area=1600")
 	if code != exitDone || strings.Count(errs, "Record it all the same?") != 2 {
 		t.Errorf("exit %d, %s", code, errs)
 	}
 	one := "y\nn\n"
-	if _, errs, code = s.runArgs(&one, "counter", "drill", "1500", "--done", "2026-05-02"); code != exitFailed || !strings.HasSuffix(errs, "shedbook: nothing was recorded\n") {
+	if _, errs, code = s.runArgs(&one, "swap", "drill", "disc", "--counter", "area=1500"); code != exitFailed || !strings.HasSuffix(errs, "shedbook: nothing was recorded\n") {
 		t.Errorf("exit %d, %s", code, errs)
 	}
 	// --yes asks nothing
-	if _, errs, code = s.runArgs(&one, "counter", "drill", "1500", "--done", "2026-05-02", "--yes"); code != exitDone || strings.Contains(errs, "?") {
+	if _, errs, code = s.runArgs(&one, "swap", "drill", "disc", "--counter", "area=1500", "--yes"); code != exitDone || strings.Contains(errs, "?") {
 		t.Errorf("exit %d, %s", code, errs)
 	}
 }
@@ -110,12 +111,27 @@ func TestConfirm(t *testing.T) {
 func TestAskThenConfirm(t *testing.T) {
 	t.Parallel()
 	s := newShed(t)
+	s.must(`shedbook counter drill 1812 --done 2026-03-30`)
 	answers := "5.9\n5.8\n\ny\n"
-	out, errs, code := s.runArgs(&answers, "measure", "drill", "1,3", "disc-reach", "--ask", "--done", "2026-05-01")
-	if code != exitDone || !strings.HasPrefix(out, "recorded: measured disc, edge to hub on openers 1, 3: 5.8 to 5.9 in on drill, Fri 2026-05-01") {
+	out, errs, code := s.runArgs(&answers, "measure", "drill", "1,3", "disc-reach", "--ask", "--done", "2026-03-31", "--counter", "area=1700")
+	if code != exitDone || !strings.HasPrefix(out, "recorded: measured disc, edge to hub on openers 1, 3: 5.8 to 5.9 in, at 1700 ac on drill, Tue 2026-03-31") {
 		t.Errorf("exit %d\n%s%s", code, out, errs)
 	}
-	if !strings.Contains(errs, "Fri 2026-05-01 lies in the future\nRecord it all the same? [y/N] ") {
-		t.Errorf("not asked about the future:\n%s", errs)
+	if !strings.Contains(errs, "area of drill would go backwards") {
+		t.Errorf("not asked about the counter:\n%s", errs)
+	}
+}
+
+// What nobody can have done yet is asked of nobody, on a terminal either; --yes records it where a clock is behind.
+func TestFutureIsRefused(t *testing.T) {
+	t.Parallel()
+	s := newShed(t)
+	yes := "y\n"
+	before := len(s.entries())
+	if _, errs, code := s.runArgs(&yes, "note", "drill", "from May on", "--done", "2026-05-01"); code != exitFailed || strings.Contains(errs, "[y/N]") || !strings.Contains(errs, "only what was done is recorded") || len(s.entries()) != before {
+		t.Errorf("exit %d, %s", code, errs)
+	}
+	if _, errs, code := s.runArgs(&yes, "note", "drill", "from May on", "--done", "2026-05-01", "--yes"); code != exitDone || len(s.entries()) != before+1 {
+		t.Errorf("exit %d, %s", code, errs)
 	}
 }

@@ -69,6 +69,11 @@ func (c *call) bookOf(machine string) (*book, *rules.State, error) {
 		if err == nil {
 			return b, st, nil
 		}
+		if entryLike(machine) { // an entry's id, which only the whole history knows
+			if st, e := b.now(); e == nil {
+				_, err = findMachine(st, machine)
+			}
+		}
 		if missing == nil {
 			missing = err
 		}

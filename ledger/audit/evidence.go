@@ -19,7 +19,7 @@ type Evidence struct {
 // EvidenceOptions says what to hold back.
 type EvidenceOptions struct {
 	// WithoutNames holds back every private part that has a name: of people,
-	// devices, shops, dealers, buyers. Free words in the same part go with it.
+	// devices, shops, dealers, buyers, and of a file that was imported. Free words in the same part go with it.
 	WithoutNames bool
 	// WithoutCosts holds back every private part that has an amount of money. Both
 	// hold back those that name papers: a photo or an invoice may show either.
@@ -151,5 +151,5 @@ func (o EvidenceOptions) holdsBack(e *ledger.Entry) bool {
 	if len(p.Papers) > 0 && (o.WithoutNames || o.WithoutCosts) {
 		return true // a photo or invoice may show either
 	}
-	return o.WithoutNames && (p.Name != "" || p.Who != "" || p.Entered != nil) || o.WithoutCosts && len(p.Costs) > 0
+	return o.WithoutNames && (p.Name != "" || p.Who != "" || p.Entered != nil || p.Imported != nil && p.Imported.Name != "") || o.WithoutCosts && len(p.Costs) > 0
 }

@@ -294,6 +294,9 @@ func (p *Private) Check() error {
 		if err == nil && i.Line < 1 {
 			err = fmt.Errorf("imported.line: %d is no line of a file", i.Line)
 		}
+		if i.Name != "" {
+			err = first(err, checkName("imported.name", i.Name))
+		}
 	}
 	return err
 }

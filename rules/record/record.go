@@ -66,9 +66,10 @@ type Private struct {
 // Imported says from which file an entry was taken over, and which row of it. It is what the device that signs found in the file: nobody can tell from it
 // whether the file was true.
 type Imported struct {
-	File string `json:"file"` // SHA-256 of the file's bytes, 64 lower-case hex digits
-	Row  string `json:"row"`  // digest of what the row says (ledger/FORMAT.md): the same row of another file has the same
-	Line int    `json:"line"` // where it stands in the file, the first line being 1
+	File string `json:"file"`           // SHA-256 of the file's bytes, 64 lower-case hex digits
+	Row  string `json:"row"`            // digest of what the row says (ledger/FORMAT.md): the same row of another file has the same
+	Line int    `json:"line"`           // where it stands in the file, the first line being 1
+	Name string `json:"name,omitempty"` // what the file was called then, without its folder; "": not known
 }
 
 // Entered says who typed an entry on a phone and on which one. It is what the device that signs was told and wrote down: a claim of that device's, for

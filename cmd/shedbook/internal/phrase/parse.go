@@ -285,6 +285,17 @@ func (p *parser) unknown(w word) *Error {
 			e.Hint += " " + p.words[p.i+1].text
 		}
 	}
+	if p.form.Verb == Swap.Verb && slices.Contains([]string{"worn", "in-time", "with-set", "broken"}, w.low) {
+		e.Unknown, e.Known = false, nil
+		e.Message = fmt.Sprintf("%q: why it was swapped is said with --why", w.text)
+		e.Hint = fmt.Sprintf("shedbook swap %s", p.machine)
+		for i, x := range p.words {
+			if i != p.i {
+				e.Hint += " " + x.text
+			}
+		}
+		e.Hint += " --why " + w.low
+	}
 	if w.low == "setup" {
 		e.Message = fmt.Sprintf("%q takes the name of a set-up: setup=spring", "setup")
 	}
