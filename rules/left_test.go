@@ -71,6 +71,47 @@ func TestLeft(t *testing.T) {
 	wantList(t, "rests on", l.Places[0].Entries, read)
 }
 
+// A rig of 3,000 ac comes into the book on 1 May: discs 1 and 2 are measured at 15 and 14.5 in, and only then, later the same day, is it written down that the
+// discs are as old as the rig. That is so of the day they were measured on too: nothing was worked between, and today's size is the size measured. A month and
+// 400 ac later that is what was worked since; 3,000 ac at the reading, 3,400 now. Said only then, of discs 3 and 4, that they are 3,400 ac old, comes to the same.
+func TestLeftOfAssumedAge(t *testing.T) {
+	for _, first := range []bool{true, false} {
+		s := newShed(t, wornText)
+		s.read("2024-05-01", "area 2000 ac")
+		s.swap("2024-05-01", "disc", record.SwapNew, "opener/5-8") // half an inch in their 1,000 ac: the rate
+		s.read("2025-05-01", "area 3000 ac")
+		s.measure("2025-05-01", "disc-size", "opener/5=15.5 in", "opener/6=15.53 in", "opener/7=15.47 in", "opener/8=15.5 in")
+		age := func(day, used string, places ...string) {
+			s.add(&record.Assume{Work: s.work(day), Items: []record.Assumed{{Name: "disc", Positions: s.at(places...), Used: quantityOf(used)}}})
+		}
+		if first {
+			age("2025-05-01", "3000 ac", "opener/1-2")
+		}
+		s.measure("2025-05-01", "disc-size", "opener/1=15 in", "opener/2=14.5 in", "opener/3=15 in", "opener/4=14.5 in")
+		if !first {
+			age("2025-05-01", "3000 ac", "opener/1-2")
+		}
+		st := s.state("2025-05-01")
+		for _, p := range LeftOf(st, st.Machine("rig"))[0].Places[:2] {
+			wantQ(t, "worked since, the same day", p.Since, "0 ac")
+			if !p.NowKnown || math.Abs(p.NowSize.Float64()-p.Size.Float64()) > 0.1 { // 3,000 ac more would have cost an inch and a half
+				t.Errorf("%s: measured %s today and now %s", p.Position, p.Size, p.NowSize)
+			}
+		}
+		s.read("2025-06-01", "area 3400 ac")
+		age("2025-06-01", "3400 ac", "opener/3-4")
+		st = s.state("2025-06-01")
+		m := st.Machine("rig")
+		for i, p := range LeftOf(st, m)[0].Places[:4] {
+			wantQ(t, "worked since", p.Since, "400 ac")
+			wantQ(t, "age now", p.Part.Use["area"], "3400 ac")
+			r := m.Readings["disc-size"][p.Position][0]
+			wantQ(t, fmt.Sprint("age at the reading of ", i+1), r.Use["area"], "3000 ac")
+			wantQ(t, fmt.Sprint("of the segment ", i+1), r.SegmentUse["area"], "3000 ac")
+		}
+	}
+}
+
 // Worn half an inch on 1,000 ac, a disc of 15.5 in has 3,000 ac to 14 in: with readings at three counts on a line the forecast says so within its limits.
 func TestLeftForecast(t *testing.T) {
 	s := newShed(t, wornText)

@@ -354,9 +354,26 @@ func (w *world) claim(machine record.ID, it *item, used quantity.Quantity) {
 	counters := []schedule.Counter{*f.MainCounter()}
 	for _, c := range append(counters, f.Counters...) {
 		if used.Unit().Converts(c.Unit) {
+			w.claimedThen(it, c.Name, in(used, c.Unit))
 			it.use[c.Name], it.segUse[c.Name] = in(used, c.Unit), in(used, c.Unit)
 			it.assumed = true
 			return
+		}
+	}
+}
+
+// claimedThen: at a reading before the claim the part had worked what is claimed, less what it worked since; never less than nothing.
+func (w *world) claimedThen(it *item, counter string, claimed *big.Rat) {
+	for _, all := range w.readings {
+		for _, r := range all {
+			if r.part != it || r.use[counter] == nil {
+				continue
+			}
+			then := minusRat(claimed, minusRat(it.use[counter], r.use[counter]))
+			if then.Sign() < 0 {
+				then = ratInt(0)
+			}
+			r.use[counter] = then
 		}
 	}
 }

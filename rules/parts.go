@@ -16,6 +16,7 @@ type part struct {
 	since lives // the machine's use when it last began to run, nil: it does not run
 	began lives // its use when its present stay began
 	from  *Effective
+	read  []*Reading // its sizes, in order of effect
 }
 
 // slot is a place for a part under replay.

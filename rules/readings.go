@@ -88,6 +88,7 @@ func (r *replay) reading(u *unit, e *Effective, def *schedule.Reading, p record.
 	default:
 		n.Part, n.Segment = s.holds.ID, s.holds.Segment
 		n.Use, n.SegmentUse = s.holds.useAt(e)
+		s.holds.read = append(s.holds.read, n)
 	}
 	return n
 }

@@ -292,6 +292,7 @@ func (r *replay) assumeUse(u *unit, p *part, e *Effective, used quantity.Quantit
 	}
 	running := p.since != nil
 	r.halt(p, e)
+	p.readAfter(name, q)
 	p.Use, p.SegmentUse = clone(p.Use), clone(p.SegmentUse)
 	p.Use[name], p.SegmentUse[name] = q, q
 	p.began = clone(p.began)
@@ -300,6 +301,36 @@ func (r *replay) assumeUse(u *unit, p *part, e *Effective, used quantity.Quantit
 	if running {
 		p.since = u.at(e).recorded
 	}
+}
+
+// readAfter adds what a claimed use says was worked before the record began to the use at every reading of the part taken so far: between a reading and
+// now it worked what the counters say and no more, whenever the claim was written down. A claim below what the record itself holds leaves no use below zero.
+func (p *part) readAfter(name string, claimed quantity.Quantity) {
+	for _, n := range p.read {
+		n.Use = earlier(n.Use, p.Use, name, claimed)
+		if n.Segment == p.Segment {
+			n.SegmentUse = earlier(n.SegmentUse, p.SegmentUse, name, claimed)
+		}
+	}
+}
+
+// earlier is the use at a reading once the part's use now is taken to be so much.
+func earlier(then, now lives, name string, claimed quantity.Quantity) lives {
+	was, ok := then[name]
+	if !ok {
+		return then
+	}
+	worked, ok := inUnit(minus(now[name], was), claimed.Unit()) // since the reading
+	if !ok {
+		return then
+	}
+	use := minus(claimed, worked)
+	if use.Sign() < 0 {
+		use = minus(claimed, claimed)
+	}
+	then = clone(then)
+	then[name] = use
+	return then
 }
 
 func (u *unit) counterFor(q quantity.Quantity) (string, quantity.Quantity, bool) {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -208,7 +209,7 @@ func (l *line) correctInto(a *reply, t *target, words []string, sure sureOf) err
 			shown = t.eff.Private
 		}
 		now := w.sentence(st, m, r, shown, t.eff.Entry.Person, w.c.system)
-		a.notes = append([]string{"was: " + was, "now: " + now}, l.notes...)
+		a.notes = slices.Concat([]string{"was: " + was, "now: " + now}, l.changed(t.eff.Record, r, was == now), l.notes)
 		if m != nil && m.Name != "" && m.Fitted != nil {
 			a.m = m
 		}

@@ -120,6 +120,29 @@ func TestCorrectHand(t *testing.T) {
 	}
 }
 
+// What lies within a range changes neither of its ends: the answer says which place changed. Of one place the two sentences say it.
+func TestCorrectShowsWhatChanged(t *testing.T) {
+	t.Parallel()
+	s := newShed(t)
+	s.must(`shedbook machine add pair disc-drill --yard home --options openers=8,discs=pair`)
+	for _, test := range []struct{ line, words, want string }{
+		{`measure pair disc-reach 1=6.1 2=6 3=5.9 4=5.5`, `2=5.7`, "changed: opener 2 left: was 6 in, now 5.7 in; opener 2 right: was 6 in, now 5.7 in"},
+		{`measure pair 5 disc-reach 6`, `opener/5 disc-reach 5.5 --hand left`, "changed: opener 5 left: was 6 in, now 5.5 in"},
+		{`measure drill disc-reach 1=6 2=5.5 --done 2026-03-02`, `3=5.7 --done 2026-03-03`, "changed: opener 3: new, 5.7 in"},
+		{`measure drill disc-reach 1=6 2=5.9 3=5.5 --done 2026-03-04`, `2=-`, "changed: opener 2: was 5.9 in, now not reached"},
+		{`measure drill 12 disc-reach 6`, `12=5.8`, ""},
+		{`measure drill 13 disc-reach 6 --with tape`, `--done 2026-03-05`, ""},
+	} {
+		id := lastID(t, strings.SplitN(s.must("shedbook "+test.line), "\n", 2)[0])
+		out := s.must("shedbook correct " + id + " " + test.words + " --yes")
+		_, changed, _ := strings.Cut(strings.ReplaceAll(out, "\n    ", " "), "changed: ")
+		got, _, _ := strings.Cut(before("changed: ", changed), "\n")
+		if got != test.want {
+			t.Errorf("%s, then %s: %q, want %q, of\n%s", test.line, test.words, got, test.want, out)
+		}
+	}
+}
+
 // A correction of a correction corrects the entry itself; the last one holds.
 func TestCorrectAgain(t *testing.T) {
 	t.Parallel()

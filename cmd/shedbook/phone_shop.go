@@ -215,7 +215,7 @@ func (a *reply) forPhone() (*phone.Answer, error) {
 		return nil, err
 	}
 	out := a.brief(st)
-	for _, n := range append(a.notes, a.workedOut(st)...) {
+	for _, n := range append(a.notes, a.told(st)...) {
 		if k := len(a.entries); k > 0 {
 			n = strings.ReplaceAll(n, "{id}", a.entries[k-1].e.ID().Short())
 		}

@@ -2,7 +2,9 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/pflag"
 
@@ -76,15 +78,18 @@ func buildRepair(l *line) (record.Record, *record.Private, error) {
 	return r, p, err
 }
 
-// stillThere says that a repair of a part, or one that used one, is not yet a new part in the book.
+// stillThere says that a repair of a part, or one that used one or names one in its words, is not yet a new part in the book.
 func (l *line) stillThere(r *record.Repair) {
+	if l.old != nil {
+		return
+	}
 	names := []string{r.Part}
 	for _, u := range r.Used {
-		names = append(names, strings.Join(strings.Fields(strings.ToLower(u.What)), "-"))
+		names = append(names, l.partsIn(u.What, r.Positions)...)
 	}
-	for _, name := range names {
+	for _, name := range append(names, l.partsIn(l.ph.Text, r.Positions)...) {
 		p, ok := l.m.Fitted.Part(name)
-		if !ok || p.Fluid || l.old != nil {
+		if !ok || p.Fluid {
 			continue
 		}
 		places := ""
@@ -96,6 +101,31 @@ func (l *line) stillThere(r *record.Repair) {
 		l.note("this is not yet a new %s in the book: the use of the old one goes on; where it is new: shedbook swap %s %s%s", name, l.m.Name, places, name)
 		return
 	}
+}
+
+// partsIn are the parts of the machine at some places that free words name, in the order of the words; of "hub bearing" the longest name counts.
+func (l *line) partsIn(text string, at record.Positions) []string {
+	words := strings.FieldsFunc(strings.ToLower(text), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) })
+	var out []string
+	for i := 0; i < len(words); i++ {
+		for n := min(4, len(words)-i); n > 0; n-- {
+			name, ok := l.m.Fitted.Lookup(strings.Join(words[i:i+n], "-"))
+			if !ok {
+				continue
+			}
+			if p, ok := l.m.Fitted.Part(name.Word); ok && name.What == "part" && (at.IsZero() || l.seated(p.Name, at)) {
+				out = append(out, p.Name)
+			}
+			i += n - 1
+			break
+		}
+	}
+	return out
+}
+
+// seated reports a part that has its seat at one of these places.
+func (l *line) seated(part string, at record.Positions) bool {
+	return slices.ContainsFunc(l.slots(l.m, part, at, ""), func(name string) bool { return l.m.Slots[part][name] != nil })
 }
 
 // closesOnly closes the one open fault of the places repaired, and says so; of several it closes none and lists them.

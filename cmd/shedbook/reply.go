@@ -82,7 +82,7 @@ func (a *reply) print() error {
 		return err
 	}
 	next := a.next(st)
-	a.notes = append(a.notes, a.workedOut(st)...)
+	a.notes = append(a.notes, a.told(st)...)
 	if a.c.json {
 		return a.json(st, next)
 	}

@@ -57,7 +57,7 @@ func (c *call) wear(use string, all, why bool) error {
 	if err != nil {
 		return err
 	}
-	var found []*rules.Wear
+	var found, measured []*rules.Wear
 	for _, def := range readings {
 		more, err := moreUse(m, def, use)
 		if err != nil {
@@ -66,7 +66,12 @@ func (c *call) wear(use string, all, why bool) error {
 		w := rules.ForecastWear(st, m, def, more)
 		if len(c.args) == 2 || !errors.Is(w.Err, wear.ErrNoReadings) {
 			found = append(found, w)
+		} else if len(m.Readings[def.Name]) > 0 {
+			measured = append(measured, w)
 		}
+	}
+	if len(found) == 0 {
+		found = measured // each says what is wanting
 	}
 	if len(found) == 0 {
 		return failed("never-measured", fmt.Sprintf("shedbook measure %s %s", m.Name, readings[0].Name), "nothing that wears was ever measured on %s", m.Name)
