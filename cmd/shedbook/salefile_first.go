@@ -267,6 +267,8 @@ func (s *saleFile) overdue() (pressing []paper.Text, rest, unknown []paper.Row) 
 		case i.Cause == rules.ByFault: // stands there already
 		case i.State == rules.Overdue:
 			late = append(late, dueItem{Item: i, describe: describer(s.st, s.m.ID)})
+		case i.State == rules.DueNow && i.Cause == rules.ByLimit: // measured past its limit
+			late = append(late, dueItem{Item: i, describe: describer(s.st, s.m.ID)})
 		case i.State == rules.Unknown:
 			open = append(open, dueItem{Item: i, describe: describer(s.st, s.m.ID)})
 		case i.State == rules.Open && i.Severity != "tidy":
@@ -284,8 +286,8 @@ func (s *saleFile) overdue() (pressing []paper.Text, rest, unknown []paper.Row) 
 		}
 		kind, word := weight(r.Severity)
 		what := r.Title + before(", ", r.Where)
-		if r.Severity == "stop" || r.Severity == "soon" {
-			pressing = append(pressing, marked(kind, iff(r.Severity == "stop", word+" until done")+iff(r.Severity != "stop", "overdue"), what+": "+s.stands(&r), from...))
+		if r.Severity == "stop" || r.Severity == "soon" || r.State == rules.DueNow {
+			pressing = append(pressing, marked(kind, cmp.Or(iff(r.Severity == "stop", word+" until done"), iff(r.State == rules.DueNow, "past its limit"), "overdue"), what+": "+s.stands(&r), from...))
 			continue
 		}
 		rest = append(rest, paper.Row{Cells: []paper.Text{{Mark: paper.Mark{Kind: kind, Word: word}}, says(what, from...), paper.Say(s.stands(&r))}})

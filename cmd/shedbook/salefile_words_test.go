@@ -188,3 +188,22 @@ func TestSaleSaysWhatAStrangerAsks(t *testing.T) {
 		t.Error("what is held back is not told")
 	}
 }
+
+// A part measured past its limit is bad news of today, whether or not the work for it has a day.
+func TestSaleFileNamesWhatIsPastItsLimit(t *testing.T) {
+	b := newTestBook(t)
+	b.must("machine", "add", "drill", "disc-drill", "--options", "openers=48", "--counter", "area=1600ac")
+	b.must("assume", "drill", "good")
+	b.must("measure", "drill", "6", "disc-reach", "4.9")
+	out := filepath.Join(t.TempDir(), "sale.html")
+	b.must("salefile", "drill", "--out", out)
+	page, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(page), "What is wrong today</h2>")
+	first, _, _ := strings.Cut(rest, "</section>")
+	if !strings.Contains(first, "past its limit") || !strings.Contains(first, "opener 6") {
+		t.Errorf("what is wrong today does not name the disc: %.2000s", first)
+	}
+}

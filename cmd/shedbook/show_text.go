@@ -212,7 +212,7 @@ func (t *machineText) wrong(whole bool) bool {
 		}
 	}
 	if tb.Len() == 0 && whole {
-		t.printf("\nnothing is known to be wrong\n")
+		t.printf("\nno fault is open; work that is due: shedbook due\n")
 		return true
 	}
 	return t.section(tb, "")
