@@ -164,6 +164,29 @@ func counterIn(m *rules.Machine, unit string) string {
 	return ""
 }
 
+// openImport opens the book that a file of another program's machines goes into.
+func (c *call) openImport(machines []string, name string, data []byte, skipBad bool) (*book, *foreign, *importing, error) {
+	b, err := c.open()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	f, err := b.foreign(machines)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	return b, f, &importing{name: name, digest: digestOf(data), skipBad: skipBad, keep: f.keep}, nil
+}
+
+// machine is the one that a line of the file is about; nil, with a row that says why, where it is none of ours.
+func (im *importing) machine(f *foreign, line int, serials []string, names ...string) *rules.Machine {
+	m, left, err := f.machine(serials, names...)
+	if err != nil || left != "" {
+		im.rows = append(im.rows, &importRow{line: line, err: err, left: left})
+		return nil
+	}
+	return m
+}
+
 func (c *call) importFleet(name string, machines []string, skipBad bool) error {
 	data, err := c.readImport(name)
 	if err != nil {
@@ -173,19 +196,13 @@ func (c *call) importFleet(name string, machines []string, skipBad bool) error {
 	if err != nil {
 		return badFile(name, err, "ask its program for a fleet snapshot after ISO 15143-3, as XML")
 	}
-	b, err := c.open()
+	b, f, im, err := c.openImport(machines, name, data, skipBad)
 	if err != nil {
 		return err
 	}
-	f, err := b.foreign(machines)
-	if err != nil {
-		return err
-	}
-	im := &importing{name: name, digest: digestOf(data), skipBad: skipBad, keep: f.keep}
 	for _, q := range fleet {
-		m, left, err := f.machine([]string{q.PIN, q.Serial}, q.ID)
-		if err != nil || left != "" {
-			im.rows = append(im.rows, &importRow{line: q.Line, err: err, left: left})
+		m := im.machine(f, q.Line, []string{q.PIN, q.Serial}, q.ID)
+		if m == nil {
 			continue
 		}
 		if len(q.Readings) == 0 {
@@ -244,19 +261,13 @@ func (c *call) importTasks(name string, machines []string, sums intake.Sums, ski
 	if err != nil {
 		return badFile(name, err, "where totals are meant, say --totals running or --totals each; else have the terminal write the file again")
 	}
-	b, err := c.open()
+	b, f, im, err := c.openImport(machines, name, whole, skipBad)
 	if err != nil {
 		return err
 	}
-	f, err := b.foreign(machines)
-	if err != nil {
-		return err
-	}
-	im := &importing{name: name, digest: digestOf(whole), skipBad: skipBad, keep: f.keep}
 	for _, t := range totals {
-		m, left, err := f.machine([]string{t.Device.Serial}, t.Device.Name, t.Device.Designator)
-		if err != nil || left != "" {
-			im.rows = append(im.rows, &importRow{line: t.Line, err: err, left: left})
+		m := im.machine(f, t.Line, []string{t.Device.Serial}, t.Device.Name, t.Device.Designator)
+		if m == nil {
 			continue
 		}
 		for _, x := range []struct {
