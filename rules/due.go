@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math/big"
 	"slices"
-	"sort"
 	"sync"
 	"time"
 
@@ -209,20 +208,30 @@ type finding struct {
 
 // orderItems sorts worst first; the comparison is total.
 func orderItems(items []Item) {
-	sort.SliceStable(items, func(a, b int) bool { return compareItems(&items[a], &items[b]) < 0 })
+	at := make([]*Item, len(items)) // an item is far larger than where it stands
+	for i := range items {
+		at[i] = &items[i]
+	}
+	slices.SortStableFunc(at, compareItems)
+	ordered := make([]Item, len(items))
+	for i, from := range at {
+		ordered[i] = *from
+	}
+	copy(items, ordered)
 }
 
 func compareItems(a, b *Item) int {
-	return cmp.Or(
+	if n := cmp.Or(
 		urgency(a)-urgency(b),
 		slices.Index(record.Severities, a.Severity)-slices.Index(record.Severities, b.Severity),
 		cmp.Compare(a.Name, b.Name),
 		cmp.Compare(a.Machine, b.Machine),
 		turnOf(a)-turnOf(b),
 		cmp.Compare(a.Job, b.Job),
-		comparePlaces(a.Positions, b.Positions),
-		cmp.Compare(a.ID, b.ID),
-	)
+	); n != 0 {
+		return n
+	}
+	return cmp.Or(comparePlaces(a.Positions, b.Positions), cmp.Compare(a.ID, b.ID))
 }
 
 // turnOf is an item's place in the order of jobs: a job whose schedule gives it none comes after all others, what is no job before them.

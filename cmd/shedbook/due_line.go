@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -19,10 +18,14 @@ type dueLine struct {
 
 // onOneLine puts items of one machine, job, state and cause on one line, each apart where that is asked for. Faults always stand apart.
 func onOneLine(items []dueItem, apart bool) []dueLine {
+	type line struct {
+		machine                                               rules.ID
+		job, about, title, state, severity, cause, measuredIn string
+	}
 	var out []dueLine
-	at := map[string]int{}
+	at := map[line]int{}
 	for _, i := range items {
-		key := fmt.Sprintf("%q", []string{string(i.Machine), i.Job, i.About, i.Title, i.State, i.Severity, i.Cause, i.measure()})
+		key := line{i.Machine, i.Job, i.About, i.Title, i.State, i.Severity, i.Cause, i.measure()}
 		n, ok := at[key]
 		if !ok || apart || i.Cause == rules.ByFault || i.Positions.IsZero() {
 			at[key] = len(out)
@@ -31,7 +34,11 @@ func onOneLine(items []dueItem, apart bool) []dueLine {
 		}
 		out[n].same = append(out[n].same, i)
 		out[n].Positions = out[n].Positions.Union(i.Positions)
-		out[n].Where = i.describe(out[n].Positions)
+	}
+	for n := range out {
+		if l := &out[n]; len(l.same) > 1 {
+			l.Where = l.describe(l.Positions)
+		}
 	}
 	return out
 }
