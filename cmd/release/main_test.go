@@ -50,7 +50,7 @@ func TestReleaseTwice(t *testing.T) {
 	}
 	own := filepath.Join(root, "out0", fmt.Sprintf("shedbook-%s-%s-%s", mustVersion(t), runtime.GOOS, runtime.GOARCH))
 	text, err := command(root, own, "--version")
-	if err != nil || !regexp.MustCompile(`^shedbook `+regexp.QuoteMeta(mustVersion(t))+` \(commit [0-9a-f]{12}, `).MatchString(text) {
+	if err != nil || !regexp.MustCompile(`^shedbook `+regexp.QuoteMeta(mustVersion(t))+` \(source [0-9a-f]{12}, `).MatchString(text) {
 		t.Errorf("%v: %s", err, text)
 	}
 }

@@ -107,7 +107,7 @@ func TestManualIsClean(t *testing.T) {
 func TestVersion(t *testing.T) {
 	var out bytes.Buffer
 	run(&env{stdout: &out, getenv: func(string) string { return "" }, dir: t.TempDir()}, []string{"--version"})
-	form := regexp.MustCompile(`^shedbook (\d+\.\d+\.\d+(?:-[0-9A-Za-z.-]+)?) \(commit (?:unknown|[0-9a-f]{12}(?: and changes)?), entry format 1, go\S+, [a-z0-9]+/[a-z0-9]+\)\n$`)
+	form := regexp.MustCompile(`^shedbook (\d+\.\d+\.\d+(?:-[0-9A-Za-z.-]+)?) \(source (?:unknown|[0-9a-f]{12}(?: and changes)?), entry format 1, go\S+, [a-z0-9]+/[a-z0-9]+\)\n$`)
 	m := form.FindStringSubmatch(out.String())
 	if m == nil {
 		t.Fatalf("%q", out.String())

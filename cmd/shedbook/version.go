@@ -21,7 +21,7 @@ func printVersion(e *env) error {
 	return nil
 }
 
-// builtFrom is "commit 0123456789ab", with "and changes" where the folder held some.
+// builtFrom is "source 0123456789ab", with "and changes" where the folder held some.
 func builtFrom() string {
 	from, changes := commit, ""
 	if info, ok := debug.ReadBuildInfo(); ok && from == "" {
@@ -35,7 +35,7 @@ func builtFrom() string {
 		}
 	}
 	if from == "" {
-		return "commit unknown"
+		return "source unknown"
 	}
-	return "commit " + from[:min(len(from), 12)] + changes
+	return "source " + from[:min(len(from), 12)] + changes
 }
