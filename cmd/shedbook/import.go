@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -107,8 +108,11 @@ func (c *call) readImport(name string) ([]byte, error) {
 			f.Close()
 		}
 	}
-	if err != nil {
-		return nil, failed("no-file", "name a file that can be read", "%v", err)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, failed("no-file", "look at its name and folder, and say it again", "there is no file %s", name)
+	case err != nil:
+		return nil, failed("no-file", "name a file that can be read", "%s cannot be read: %v", name, err)
 	}
 	return b, nil
 }
