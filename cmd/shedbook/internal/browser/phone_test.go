@@ -62,11 +62,13 @@ func (b *tab) tap(selector string) {
 	b.settled(before)
 }
 
-// settled waits until another page is loaded, or for a moment where the tap leads to none.
+// patience is how long a page may take on a machine that does much else: what is wrong stays wrong, so a test that passes never waits for it.
+const patience = 40 * time.Second
+
+// settled waits until another page is loaded, or gives up where the tap leads to none.
 func (b *tab) settled(before string) {
 	b.t.Helper()
-	for range 100 {
-		time.Sleep(20 * time.Millisecond)
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if now := b.try(`(window.stamp || "") + " " + document.readyState`); !strings.HasPrefix(now, before) && strings.HasSuffix(now, "complete") {
 			return
 		}
@@ -88,11 +90,10 @@ func (b *tab) text() string { b.t.Helper(); return evaluate[string](b, "document
 
 func (b *tab) says(want string) {
 	b.t.Helper()
-	for range 100 {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if strings.Contains(b.try("document.body.innerText"), want) {
 			return
 		}
-		time.Sleep(50 * time.Millisecond)
 	}
 	b.t.Fatalf("the page does not say %q:\n%s", want, b.text())
 }
