@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"slices"
 	"time"
 
 	"shedbook/rules/quantity"
@@ -17,7 +16,7 @@ type hitching struct {
 
 // derive works out the counters that were never read from others, where the schedule says how.
 func (r *replay) derive(u *unit) {
-	if u.f == nil || r.whole != nil && !slices.Contains(r.whole, u.m.ID) {
+	if u.f == nil || !r.isWhole(u) {
 		return
 	}
 	for _, c := range u.f.Counters {

@@ -36,7 +36,7 @@ type slot struct {
 // addOriginals puts an original part into every slot the machine has: what sat there when the record began. Their use is counted from the machine's
 // first known counter, so it is a least amount until a starting line says more.
 func (r *replay) addOriginals(u *unit) {
-	if u.f == nil {
+	if u.f == nil || !r.isWhole(u) {
 		return
 	}
 	for i := range u.f.Parts {

@@ -91,6 +91,9 @@ type replay struct {
 	whole     []ID // of a portion: its machines; nil: all
 }
 
+// isWhole reports that all of a machine is replayed, not its outline alone.
+func (r *replay) isWhole(u *unit) bool { return r.whole == nil || slices.Contains(r.whole, u.m.ID) }
+
 // unit is a machine under replay.
 type unit struct {
 	m         *Machine

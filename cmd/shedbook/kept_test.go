@@ -45,8 +45,8 @@ func setKeepAtLeast(t *testing.T, n int) {
 	t.Cleanup(func() { keepAtLeast = before })
 }
 
-// dueWith is the due list of some logs as JSON and as text with its reasons, by what was kept.
-func dueWith(t *rapid.T, logs []ledger.Log, keep keeper, day time.Time, all bool) string {
+// dueWith is the due list of some logs as JSON and as text with its reasons, by what was kept, and by the states of machines that were looked at before.
+func dueWith(t *rapid.T, logs []ledger.Log, keep keeper, day time.Time, all bool, looked ...string) string {
 	log, err := ledger.Load(logs)
 	if err != nil {
 		t.Fatal(err)
@@ -55,6 +55,11 @@ func dueWith(t *rapid.T, logs []ledger.Log, keep keeper, day time.Time, all bool
 	e := &env{stdout: &out, stderr: io.Discard, getenv: func(string) string { return "" }, now: func() time.Time { return day }}
 	c := &call{env: e, common: &common{json: true}, cmd: &command{}}
 	b := &book{c: c, log: log, judged: log.Judge(), keeper: keep, states: map[rules.Options]*rules.State{}}
+	for _, name := range looked {
+		if _, err := b.stateFor(name, rules.Options{On: c.today()}); err != nil {
+			t.Fatal(err)
+		}
+	}
 	list, err := gatherDue([]*book{b}, "", "", "", rules.Filter{All: all}, "", "")
 	if err != nil {
 		t.Fatal(err)
@@ -92,6 +97,9 @@ func TestKeptAnswersAreNoOthers(t *testing.T) {
 			want := dueWith(t, logs, nil, day, all)
 			if got := dueWith(t, logs, keep, day, all); got != want {
 				t.Fatalf("after %d entries, by what was kept:\n%s\nmade anew:\n%s", n, got, want)
+			}
+			if got := dueWith(t, logs, nil, day, all, rapid.SliceOfN(rapid.SampledFrom([]string{"drill", "drill2"}), 1, 3).Draw(t, "looked")...); got != want {
+				t.Fatalf("after %d entries, with machines looked at before:\n%s\nmade anew:\n%s", n, got, want)
 			}
 			saved := keep.saved
 			if got := dueWith(t, logs, keep, day, all); got != want {

@@ -204,9 +204,12 @@ func (b *book) answer(p rules.Portion, o rules.Options, f rules.Filter, kept *ke
 			return a, nil
 		}
 	}
-	s, err := b.replayPortion(p, o)
-	if err != nil {
-		return nil, err
+	s := b.parted.states[p.Machines[0]][o] // of a machine just asked about
+	if s == nil {
+		var err error
+		if s, err = b.replayPortion(p, o); err != nil {
+			return nil, err
+		}
 	}
 	answer := rules.AnswerOf(s, p.Machines, f)
 	if kept == nil {
