@@ -33,7 +33,7 @@ func shots(p *record.Private) (out []phone.Shot) {
 		return nil
 	}
 	for _, q := range p.Papers {
-		out = append(out, phone.Shot{Digest: q.Digest, Name: q.Name})
+		out = append(out, phone.Shot{Digest: q.Digest, Name: q.Name, Picture: q.Type == photo.JPEG})
 	}
 	return out
 }

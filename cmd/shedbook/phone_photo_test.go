@@ -77,7 +77,7 @@ func TestPhonePhoto(t *testing.T) {
 	if err := json.Unmarshal([]byte(p.must("paper", "--json")), &all); err != nil || len(all.Papers) != 1 || len(all.Papers[0].Entries) != 5 {
 		t.Fatalf("%v %+v, want one paper of 5 entries", err, all)
 	}
-	link := regexp.MustCompile(`<a class="button small" href="(/paper/[0-9a-f]{64})">disc.jpg</a>`).FindStringSubmatch(sam.get("/m/drill/past").text)
+	link := regexp.MustCompile(`<a class="shot" href="(/paper/[0-9a-f]{64})"><img src="/paper/[0-9a-f]{64}" alt="photo disc.jpg" loading="lazy"></a>`).FindStringSubmatch(sam.get("/m/drill/past").text)
 	if link == nil || link[1] != "/paper/"+all.Papers[0].Digest {
 		t.Fatalf("the entry does not lead to %s: %q", all.Papers[0].Digest, link)
 	}

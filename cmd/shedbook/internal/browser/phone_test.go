@@ -5,6 +5,8 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
 	"os"
 	"os/exec"
@@ -42,6 +44,25 @@ func serve(t *testing.T, s stage) served {
 	must(t, json.Unmarshal(line, &said))
 	go func() { _, _ = io.Copy(io.Discard, out) }()
 	return served{s, said.Address, said.Invitation, in}
+}
+
+// photographed records a note with a photo at the laptop.
+func (s served) photographed(t *testing.T) {
+	t.Helper()
+	file := filepath.Join(s.dir, "worn disc.jpg")
+	f, err := os.Create(file)
+	must(t, err)
+	picture := image.NewGray(image.Rect(0, 0, 640, 480))
+	for i := range picture.Pix {
+		picture.Pix[i] = byte(i % 640 / 3)
+	}
+	must(t, jpeg.Encode(f, picture, nil))
+	must(t, f.Close())
+	cmd := exec.Command(s.program, "note", "drill", "this one is worn", "--paper", file, "--book", s.book)
+	cmd.Env = append(os.Environ(), "SHEDBOOK_CONFIG="+filepath.Join(s.dir, "config"))
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
 }
 
 // visit goes to an address of the page.
@@ -173,8 +194,12 @@ func TestPhonePages(t *testing.T) {
 	b.inspect("machines", axe)
 	b.tap(`a[href="/m/drill"]`)
 	b.inspect("machine", axe)
+	s.photographed(t)
 	b.tap(`a[href="/m/drill/past"]`)
 	b.inspect("past", axe)
+	if wide := evaluate[int](b, `document.querySelector(".shot img").naturalWidth`); wide != 640 {
+		t.Errorf("the photo is shown %d px wide, want 640", wide)
+	}
 	b.tap(`a[href^="/m/drill/correct/"]`)
 	b.inspect("correct", axe)
 	b.visit(s.address + "/m/drill/past")

@@ -13,8 +13,8 @@ import (
 // maxForm is the most that any request may carry, in bytes: a form of all places of the widest machine, with words.
 const maxForm = 256 << 10
 
-// policy lets a page be laid out by our own style sheet and send forms here, and nothing else.
-const policy = "default-src 'none'; style-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+// policy lets a page be laid out by our own style sheet, show photos of the book and send forms here, and nothing else.
+const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 
 // policyOfRound lets the page of readings run our own script too, which keeps each value as it is typed. Without it the page's buttons do.
 const policyOfRound = policy + "; script-src 'self'; connect-src 'self'"

@@ -31,7 +31,10 @@ type Photo struct {
 }
 
 // Shot is a paper as a page leads to it.
-type Shot struct{ Digest, Name string }
+type Shot struct {
+	Digest, Name string
+	Picture      bool // it can be shown
+}
 
 // photos are those of forms that were sent and not recorded yet, by phone and key of the form: a form that is asked about, or corrected, comes again without its
 // photo, as no page may fill in a field for files.
