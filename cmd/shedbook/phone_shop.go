@@ -93,6 +93,8 @@ func phoneError(err error) error {
 	var d *doubt
 	var ue *userError
 	switch {
+	case errors.As(err, &d) && d.tag == "future": // nobody can have done it yet, so nobody is asked
+		return &phone.Refused{Text: d.question + ", and only what was done is recorded.", Next: "Choose today, or the day on which it was done. If that day is today, set the laptop's clock."}
 	case errors.As(err, &d):
 		return &phone.Ask{Question: d.question}
 	case errors.As(err, &ue):
