@@ -100,9 +100,9 @@ func versionOf(root string) (string, error) {
 	return string(m[1]), nil
 }
 
-// build compiles the program for one system.
+// build compiles the program for one system, without the tables that only debuggers read: a third of its size.
 func build(root, file, commit, system, machine string) error {
-	cmd := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-mod=readonly", "-ldflags", "-buildid= -X main.commit="+commit, "-o", file, "./cmd/shedbook")
+	cmd := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-mod=readonly", "-ldflags", "-s -w -buildid= -X main.commit="+commit, "-o", file, "./cmd/shedbook")
 	cmd.Dir = root
 	cmd.Env = quiet(os.Environ(), "CGO_ENABLED=0", "GOOS="+system, "GOARCH="+machine)
 	if text, err := cmd.CombinedOutput(); err != nil {
