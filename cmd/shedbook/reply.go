@@ -29,6 +29,8 @@ type replied struct {
 	r record.Record
 	p *record.Private
 	s string // said instead of the record's own sentence
+
+	fresh func(record.Position, string) bool // of a corrected measurement: the place and hand of which something else is said now
 }
 
 // sign adds an entry and keeps it for the answer.
