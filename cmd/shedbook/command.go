@@ -133,7 +133,7 @@ func (o *common) flags(fs *pflag.FlagSet, cmd *command) {
 	fs.BoolVar(&o.json, "json", o.json, "print one JSON object")
 	fs.StringVar(&o.units, "units", o.units, "show quantities in these `units`: us or metric")
 	fs.StringVar(&o.color, "color", o.color, "`when` to use colour: auto, always or never")
-	fs.BoolVarP(&o.quiet, "quiet", "q", o.quiet, "results only, no talk")
+	fs.BoolVarP(&o.quiet, "quiet", "q", o.quiet, "results and what must be known only: no hints, nothing of what is due next")
 	fs.BoolVarP(&o.help, "help", "h", o.help, "show how to use it")
 	if cmd == nil || cmd.reads {
 		fs.StringVar(&o.on, "on", o.on, "what was true on this `day`")
