@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"strings"
+
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
@@ -36,7 +38,13 @@ func (r *replay) assumeDone(u *unit, e *Effective, job string, p record.Position
 	u.log(job, p, n)
 }
 
-// assumeItem takes one thing as given: a setting or reading at a value, a part worn by a share or used so far, a job done.
+// PutIn reports a part that an entry put onto the machine: it did not sit there when the record began.
+func (p *Part) PutIn(machine ID) bool {
+	return !strings.HasPrefix(p.ID, "original/"+string(machine)+"/")
+}
+
+// assumeItem takes one thing as given: a setting or reading at a value, a part worn by a share or used so far, a job done. Of a part whose places are left
+// out it speaks of those that were there when the record began: what was put in since has a record of its own.
 func (r *replay) assumeItem(u *unit, e *Effective, it record.Assumed) {
 	if u.f == nil {
 		return
@@ -58,10 +66,10 @@ func (r *replay) assumeItem(u *unit, e *Effective, it record.Assumed) {
 		}
 		return
 	}
-	if _, ok := u.f.Part(it.Name); ok {
+	if def, ok := u.f.Part(it.Name); ok {
 		for _, s := range r.slotsOf(u, e, it.Name, it.Positions, it.Hand) {
 			p := s.holds
-			if p == nil || s.disputed {
+			if p == nil || s.disputed || it.Positions.IsZero() && def.Of != "" && p.PutIn(u.m.ID) {
 				continue
 			}
 			p.Assumed, p.Worn = true, it.Worn

@@ -60,3 +60,19 @@ func TestAssumeOneJob(t *testing.T) {
 	wantList(t, "grease", doings(s.Machine("drill"), "grease"), "opener/1 2026-03-01 assumed", "opener/2 2026-03-01 assumed")
 	wantList(t, "problems", codes(s), "unknown-name")
 }
+
+// A starting line that names no places speaks of the parts there when the record began: a disc put in since keeps its own use, in whichever order the two are
+// written down. One that was only exchanged with its neighbour is as old as the others; a place named outright is meant.
+func TestStartingLineLeavesOutWhatWasPutIn(t *testing.T) {
+	b := newNotebook(t)
+	b.add(&record.Assume{Work: b.on("2026-03-10", "area 1812 ac"), Items: []record.Assumed{{Name: "disc", Used: quantityOf("900 ac")}}})
+	b.swap(record.SwapNew, "2026-03-05", "opener/1", nil)
+	b.add(&record.Swap{Work: b.on("2026-03-06"), Part: "disc", Act: record.SwapExchange, Positions: b.at("opener/2"), With: b.at("opener/3")})
+	m := b.drill("2026-03-10")
+	wantEqual(t, "put in", m.Slots["disc"]["opener/1 left"].Part.Use["area"].Sign(), 0)
+	wantEqual(t, "put in, not assumed", m.Slots["disc"]["opener/1 left"].Part.Assumed, false)
+	wantQ(t, "exchanged", m.Slots["disc"]["opener/2 left"].Part.Use["area"], "900 ac")
+	wantQ(t, "original", m.Slots["disc"]["opener/4 left"].Part.Use["area"], "900 ac")
+	b.add(&record.Assume{Work: b.on("2026-03-11"), Items: []record.Assumed{{Name: "disc", Positions: b.at("opener/1"), Used: quantityOf("50 ac")}}})
+	wantQ(t, "named", b.drill("2026-03-11").Slots["disc"]["opener/1 left"].Part.Use["area"], "50 ac")
+}

@@ -33,8 +33,8 @@ var (
 	ErrFewParts  = errors.New("too few parts were measured to learn from one another")
 )
 
-// fewestParts with readings can be judged together; fewer are judged each by itself.
-const fewestParts = 4
+// FewestParts with readings can be judged together; fewer are judged each by itself.
+const FewestParts = 4
 
 // Wear is what the readings of one kind say of the parts that sit in a machine: how fast they wear, and which pass their limit before the season ends.
 type Wear struct {
@@ -187,7 +187,7 @@ func (j *judge) wear(def *schedule.Reading, more float64) *Wear {
 	case errors.Is(w.Err, wear.ErrNoReadings) || errors.Is(w.Err, wear.ErrNoUse):
 		w.Model = nil
 		return w
-	case w.Err != nil || w.Model.Parts < fewestParts:
+	case w.Err != nil || w.Model.Parts < FewestParts:
 		if w.Err == nil {
 			w.Err = ErrFewParts
 		}

@@ -386,12 +386,16 @@ func (w *world) assume(machine record.ID, r *record.Assume) {
 		}
 	}
 	for _, it := range r.Items {
-		if _, ok := w.o.fit(machine).Part(it.Name); !ok {
+		def, ok := w.o.fit(machine).Part(it.Name)
+		if !ok {
 			continue
 		}
 		for _, s := range w.seatsFor(machine, it.Name, it.Positions, it.Hand) {
 			if s.holds == nil {
 				continue
+			}
+			if there := strings.Split(s.holds.id, "/"); it.Positions.IsZero() && def.Of != "" && (there[0] != "original" || there[1] != string(machine)) {
+				continue // places left out: those whose part was there from the beginning
 			}
 			s.holds.assumed = true
 			if !it.Used.IsZero() {

@@ -206,7 +206,7 @@ func (r *round) talk(format string, a ...any) {
 func (g *gauge) last(s spot) (record.Value, record.Done) {
 	all := g.l.m.Readings[g.def.Name][rules.SlotName(s.at, s.hand)]
 	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].Done.Compare(g.l.done) > 0 {
+		if all[i].Done.Compare(g.l.done) > 0 || g.l.old != nil && all[i].Entry == g.l.old.Entry.ID {
 			continue
 		}
 		if !all[i].Left.IsZero() {

@@ -238,12 +238,8 @@ func (r *round) odd(i int, say string) string {
 		if !q.g.def.Plausible(x) {
 			return fmt.Sprintf("%s? Usual is %s. %s", n, q.g.usual(), again)
 		}
-		before, ok := last.Quantity()
-		if !ok || before.Sign() <= 0 {
-			continue
-		}
-		if e, err := n.Exact(before.Unit()); err == nil && (e.Float64() > 5*before.Float64() || e.Float64() < before.Float64()/5) {
-			return fmt.Sprintf("%s? %s %s. %s", n, which, before, again)
+		if farOff(x, last) {
+			return fmt.Sprintf("%s? %s %s. %s", n, which, last, again)
 		}
 	}
 	return ""

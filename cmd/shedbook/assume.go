@@ -1,7 +1,9 @@
 package main
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -26,7 +28,8 @@ func assumeCommand() *command {
 		examples: []string{
 			"assume drill good --counter area=1812ac", "assume tractor good --counter hours=4210h", "assume drill disc worn=50% --done 2026-03-01", "assume drill depth=6 good",
 		},
-		about: "What is taken to be so, unproved: good takes every job as done and every reading as within its limits on that day. It is shown as assumed wherever it matters.",
+		about: "What is taken to be so, unproved: good takes every job as done and every reading as within its limits on that day. It is shown as assumed wherever it matters. " +
+			"Of a part whose places are left out it speaks of those there when the book began: what was put in since keeps its own count.",
 		flags: func(fs *pflag.FlagSet) { bindAssume(s, fs) },
 		run:   recordCommand(assumeVerb, s),
 	}
@@ -105,9 +108,95 @@ func (l *line) assumed(c phrase.Clause, t phrase.Term) (record.Assumed, error) {
 		if noun == "" {
 			return it, failed("no-positions", "leave the places out", "%s: %s is of the whole machine and has no places", l.m.Name, t.Name)
 		}
-		it.Positions, err = l.where(noun, c.Places, c.But)
+		if it.Positions, err = l.where(noun, c.Places, c.But); err != nil {
+			return it, err
+		}
+	}
+	if t.Kind == phrase.Part {
+		err = l.putInSince(&it, c, noun)
 	}
 	return it, err
+}
+
+// putInSince keeps a starting line from making old what the book knows to be newer. Where places are left out, those whose part an entry put in are left out
+// too, and that is said; a place or part named outright is asked about.
+func (l *line) putInSince(it *record.Assumed, c phrase.Clause, noun string) error {
+	all := it.Positions
+	if all.IsZero() && noun != "" {
+		all = l.m.Fitted.All(noun)
+	}
+	var since, some, old []record.Position // put in on all hands, on one of them, on none
+	var days []string
+	for _, p := range l.numbered(all) {
+		in, there := 0, l.slots(l.m, it.Name, record.NewPositions(placeOf(p)...), it.Hand)
+		for _, name := range there {
+			s := l.m.Slots[it.Name][name]
+			if s == nil || s.Part == nil || !s.Part.PutIn(l.m.ID) {
+				continue
+			}
+			in++
+			if day := string(s.Part.In.Date()); day != "" {
+				days = append(days, day)
+			}
+		}
+		switch in {
+		case 0:
+			old = append(old, p)
+		case len(there):
+			since = append(since, p)
+		default:
+			some = append(some, p)
+		}
+	}
+	if len(since)+len(some) == 0 {
+		return nil
+	}
+	what := strings.ReplaceAll(it.Name, "-", " ")
+	slices.Sort(days)
+	when := "since"
+	if days = slices.Compact(days); len(days) == 1 {
+		when = "on " + weekday(record.Done(days[0]))
+	} else if len(days) > 1 {
+		when = "between " + weekday(record.Done(days[0])) + " and " + weekday(record.Done(days[len(days)-1]))
+	}
+	if noun == "" || len(c.Places) > 0 || len(c.But) > 0 && len(some) > 0 {
+		where := l.m.Name
+		if noun != "" {
+			where = l.m.Fitted.Describe(record.NewPositions(append(since, some...)...), noun)
+		}
+		l.doubt("put-in", "the %s of %s was put in %s, and its use is counted from there: by this line it would count as older", what, where, when)
+		return nil
+	}
+	if len(old)+len(some) == 0 {
+		return failed("put-in", "to say it all the same, name the places: shedbook assume "+l.m.Name+" "+strings.Join(all.Strings(), ",")+" "+it.Name+" ...",
+			"%s: every %s was put in since the book began (%s), and its use is counted from there", l.m.Name, what, when)
+	}
+	if len(some) == 0 {
+		it.Positions = all.Without(record.NewPositions(since...))
+	} // else the places stay unsaid, of which a replay takes the parts that were there from the beginning, hand by hand
+	left := l.placesOf(since, noun, "")
+	if len(some) > 0 {
+		left = strings.TrimPrefix(left+", "+l.placesOf(some, noun, " on one side"), ", ")
+	}
+	l.note("left out %s whose %s was put in %s: %s", l.counted(len(since)+len(some), noun), what, when, left)
+	return nil
+}
+
+// placesOf are the numbers of some places: "5-7, 12".
+func (l *line) placesOf(at []record.Position, noun, more string) string {
+	if len(at) == 0 {
+		return ""
+	}
+	return l.m.Fitted.Describe(record.NewPositions(at...), noun) + more
+}
+
+// counted is "3 openers".
+func (l *line) counted(n int, noun string) string {
+	p, _, _ := l.m.Fitted.Noun(noun)
+	if n == 1 {
+		return "1 " + p.Noun
+	}
+	return fmt.Sprintf("%d %s", n, p.Plural)
 }
 
 // assumedUse reads worn=50% and used=600ac.

@@ -149,7 +149,7 @@ func (c *call) writeCalendar(on, name string, days []calendarDayJSON, todos bool
 		return err
 	}
 	if !c.json {
-		c.lines()("", "wrote %s: %s", out, does(fmt.Sprint(len(days)), len(days), "entry", "entries"))
+		c.aside()("", "wrote %s: %s", out, does(fmt.Sprint(len(days)), len(days), "entry", "entries"))
 	}
 	return nil
 }

@@ -62,6 +62,7 @@ type call struct {
 	*common
 	cmd    *command
 	args   []string // what is left after flags
+	typed  []string // the whole line
 	system quantity.System
 	hand   *hand // who types on a phone; nil: at this computer
 	opened []*book
@@ -82,12 +83,12 @@ func (e *userError) Unwrap() error { return e.err }
 
 // usage says the command line itself is wrong.
 func usage(hint, format string, a ...any) error {
-	return &userError{code: exitUsage, tag: "usage", text: fmt.Sprintf(format, a...), hint: hint}
+	return &userError{code: exitUsage, tag: "usage", text: fmt.Sprintf(format, a...), hint: hint, err: miswritten(a)}
 }
 
 // failed says the command could not do what it was asked to.
 func failed(tag, hint, format string, a ...any) error {
-	return &userError{code: exitFailed, tag: tag, text: fmt.Sprintf(format, a...), hint: hint}
+	return &userError{code: exitFailed, tag: tag, text: fmt.Sprintf(format, a...), hint: hint, err: miswritten(a)}
 }
 
 // printf writes a result. That it could not be written is held by the output and told at the end of the run.
@@ -132,7 +133,7 @@ func (o *common) flags(fs *pflag.FlagSet, cmd *command) {
 	fs.BoolVar(&o.json, "json", o.json, "print one JSON object")
 	fs.StringVar(&o.units, "units", o.units, "show quantities in these `units`: us or metric")
 	fs.StringVar(&o.color, "color", o.color, "`when` to use colour: auto, always or never")
-	fs.BoolVarP(&o.quiet, "quiet", "q", o.quiet, "results only, no talk")
+	fs.BoolVarP(&o.quiet, "quiet", "q", o.quiet, "results and what must be known only: no hints, nothing of what is due next")
 	fs.BoolVarP(&o.help, "help", "h", o.help, "show how to use it")
 	if cmd == nil || cmd.reads {
 		fs.StringVar(&o.on, "on", o.on, "what was true on this `day`")
@@ -231,7 +232,7 @@ func dispatch(e *env, o *common, args []string) error {
 	if o.help {
 		return helpCommand(e, strings.Fields(cmd.name))
 	}
-	c := &call{env: e, common: o, cmd: cmd, args: unshield(fs.Args())}
+	c := &call{env: e, common: o, cmd: cmd, args: unshield(fs.Args()), typed: args}
 	if o.units != "" {
 		if c.system, err = quantity.ParseSystem(o.units); err != nil {
 			return usage("write --units us or --units metric", "%v", err)

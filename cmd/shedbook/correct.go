@@ -32,9 +32,9 @@ func correctCommand() *command {
 		name: "correct", section: "put right", brief: "put right what was recorded", writes: true,
 		usage: []string{"correct ID [WORDS] [FLAGS]", "correct ID --machine NAME"},
 		examples: []string{
-			"correct a1b2c3d4 --done 2026-04-02", "correct a1b2c3d4 but 14", "correct a1b2c3d4 5.4", "correct a1b2c3d4 4=6 39=5.125", "correct a1b2c3d4 depth=5", "correct a1b2c3d4 --machine drill2",
+			"correct a1b2c3d4 --done 2026-04-02", "correct a1b2c3d4 but 14", "correct a1b2c3d4 5.4      # answered: recorded: ... [a1b2c3d4]", "correct a1b2c3d4 4=6 39=5.125", "correct a1b2c3d4 depth=5", "correct a1b2c3d4 --machine drill2",
 		},
-		about: "Only what is said changes; words and flags are those of the command that recorded the entry. Both stay in the book. Another machine: the entry is " +
+		about: "The ID stands in brackets behind the answer when something is recorded, and last in each line of shedbook history drill. Only what is said changes; words and flags are those of the command that recorded the entry. Both stay in the book. Another machine: the entry is " +
 			"taken back and recorded anew there, in one step. Corrections correct entries, not one another: the last one holds.",
 		flags: func(fs *pflag.FlagSet) {
 			fs.StringVar(&other, "machine", "", "it was this `machine`")
@@ -49,7 +49,7 @@ func correctCommand() *command {
 			if len(c.args) == 0 {
 				return usage("shedbook history MACHINE shows the ids", "correct takes the id of an entry")
 			}
-			return c.record(func(w *writing, sure sureOf) error {
+			return c.respelled(c.record(func(w *writing, sure sureOf) error {
 				t, err := w.target(c.args[0])
 				if err != nil {
 					return err
@@ -58,7 +58,7 @@ func correctCommand() *command {
 					return w.moveTo(t, s, other, c.args[1:], "", sure)
 				}
 				return w.correct(t, s, c.args[1:], sure)
-			})
+			}))
 		},
 	}
 }
@@ -197,7 +197,7 @@ func (l *line) correctInto(a *reply, t *target, words []string, sure sureOf) err
 		return err
 	}
 	m := l.machineOrNil()
-	a.entries = []replied{{e: e, m: m, r: c, p: p, s: "corrected entry " + t.e.ID().Short()}}
+	a.entries = []replied{{e: e, m: m, r: c, p: p, s: "corrected entry " + t.e.ID().Short(), fresh: l.fresh(t.eff.Record, r)}}
 	w.then(func() error {
 		st, err := w.state(w.c.today(), "")
 		if err != nil {

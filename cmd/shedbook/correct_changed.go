@@ -62,6 +62,20 @@ func (l *line) changedReadings(was, now *record.Measure) []string {
 	return []string{"changed: " + strings.Join(out, "; ")}
 }
 
+// fresh tells the places of which a corrected measurement says something else than before; of other entries it is nil.
+func (l *line) fresh(was, now record.Record) func(record.Position, string) bool {
+	a, isMeasure := was.(*record.Measure)
+	b, still := now.(*record.Measure)
+	if !isMeasure || !still {
+		return nil
+	}
+	old, _ := l.readAt(a)
+	cur, _ := l.readAt(b)
+	return func(p record.Position, hand string) bool {
+		return a.Reading != b.Reading || old[spot{p, hand}] != cur[spot{p, hand}]
+	}
+}
+
 // readAt are an entry's values as they read, slot by slot, with the slots in walking order.
 func (l *line) readAt(r *record.Measure) (map[spot]string, []spot) {
 	of, handed := "", false

@@ -287,7 +287,7 @@ func TestCorrectRefuses(t *testing.T) {
 		{measured + ` 5.2`, `the entry holds several values of disc-reach: 5.2 in at all 2 places? (one of them: shedbook correct ` + measured + ` PLACE=VALUE); nothing was recorded`, "if it is right, say the same again with --yes"},
 		{measured + ` 1=6 1=7`, `opener 1 stands twice`, "say one value of each place"},
 		{measured + ` 1 disc-reach 2=6`, `drill: opener 2 is not among opener 1`, "name it among the places"},
-		{measured + ` 5psi`, `drill: disc-reach: "5psi" is a pressure, but a length is wanted, such as 5 in`, ""},
+		{measured + ` 5psi`, `drill: disc-reach: "5psi" is a pressure, but a length is wanted, such as 5 in`, "shedbook correct " + measured + " 5in"},
 		{set + ` 7`, `"7" of what? the entry sets several things`, "name the setting: depth=7"},
 		{set + ` depth=70`, `drill: depth cannot be 70: it goes from 1 (shallowest) to 12 (deepest)`, ""},
 		{fault + ` --torque 5`, `a fault entry takes no --torque`, "shedbook help fault"},

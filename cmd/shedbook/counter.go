@@ -135,6 +135,7 @@ func (l *line) counterValue(c *schedule.Counter, name, text string) (*schedule.C
 		}
 		q, err := quantity.Parse(text)
 		if err != nil {
+			_, err = quantity.ParseIn(text, c.Unit) // it knows which units are likely
 			return nil, q, usage("", "counter %s: %v", c.Name, err)
 		}
 		if q.Unit() != (quantity.Unit{}) && !q.Unit().Converts(c.Unit) {

@@ -52,7 +52,7 @@ func (l *dueList) print(c *call, all, why bool) {
 		return
 	}
 	c.printf("\n%s\n", table.Wrap(manualRules, c.columns(), ""))
-	if !why && len(rows) > 0 {
+	if !why && len(rows) > 0 && !c.quiet {
 		c.printf("%s\n", table.Wrap(table.Clean("why, what each job is, and its cautions: shedbook due "+before("", only)+iff(only != "", " ")+"--why"), c.columns(), ""))
 	}
 }

@@ -248,6 +248,14 @@ func (c *call) lines() func(indent, format string, a ...any) {
 	}
 }
 
+// aside is lines for what only tells that it went well: nothing with --quiet.
+func (c *call) aside() func(indent, format string, a ...any) {
+	if c.quiet {
+		return func(string, string, ...any) {}
+	}
+	return c.lines()
+}
+
 func kilobytes(n int64) string {
 	if n < 1<<20 {
 		return fmt.Sprintf("%d kB", (n+999)/1000)

@@ -199,9 +199,10 @@ func (g *gauge) parse(text string) (record.Measured, error) {
 	return m, nil
 }
 
-// plausible asks about values outside the schedule's range. Those answered one by one were asked about already.
+// plausible asks about values outside the schedule's range, or far from the last one there. Those answered one by one were asked about already, and so were
+// those that a correction leaves as they stand.
 func (g *gauge) plausible() {
-	if g.l.s.ask {
+	if g.l.s.ask || g.l.old != nil && !g.valueSaid() {
 		return
 	}
 	for _, s := range g.walk {
@@ -209,9 +210,22 @@ func (g *gauge) plausible() {
 		for _, x := range []record.Value{v.Found, v.Left} {
 			if !x.IsZero() && !g.def.Plausible(x) {
 				g.l.doubt("implausible", "%s: %s %s is outside what is usual, %s%s", s.name(), g.def.Name, x, g.usual(), g.otherUnit(x))
+			} else if last, on := g.last(s); farOff(x, last) {
+				g.l.doubt("far-off", "%s: %s %s is far from the last, %s on %s%s", s.name(), g.def.Name, x, last, weekday(on), g.otherUnit(x))
 			}
 		}
 	}
+}
+
+// farOff reports an amount five times off another: mostly a digit or a point too many. The bound is the project's own: common practice, no source.
+func farOff(x, last record.Value) bool {
+	n, ok := x.Quantity()
+	before, amount := last.Quantity()
+	if !ok || !amount || before.Sign() <= 0 {
+		return false
+	}
+	e, err := n.Exact(before.Unit())
+	return err == nil && (e.Float64() > 5*before.Float64() || e.Float64() < before.Float64()/5)
 }
 
 // otherUnit asks whether the reading's own unit is meant, where the same number is usual in it: "5.9mm" of what is read in inches.

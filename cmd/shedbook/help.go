@@ -76,6 +76,13 @@ func helpCommand(e *env, words []string) error {
 			sub, _, _ := find([]string{rest[0], w})
 			fmt.Fprintf(e.stdout, "  %-17s %s\n", sub.name, sub.brief)
 		}
+		first, _, _ := find([]string{rest[0], subcommands(rest[0])[0]})
+		begin := first.examples[0]
+		fmt.Fprintf(e.stdout, "\nTo begin with:\n  shedbook %s\n", begin)
+		if strings.Contains(begin, "--dry-run") {
+			fmt.Fprint(e.stdout, "That records nothing; the same line without --dry-run does.\n")
+		}
+		fmt.Fprintf(e.stdout, "shedbook help %s shows examples and flags.\n", first.name)
 		return nil
 	}
 	fmt.Fprintf(e.stdout, "%s\n\nExamples:\n", table.Wrap("shedbook "+cmd.name+": "+cmd.brief+".", 80, ""))

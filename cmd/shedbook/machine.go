@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -105,12 +106,34 @@ func (w *writing) addMachine(s *said, name, kind string, sure sureOf) error {
 	}
 	reply.m = &rules.Machine{ID: record.ID(e.ID().String()), Name: name}
 	reply.entries = append(reply.entries, replied{e: e, m: reply.m, r: m, p: p})
-	reply.notes = l.notes
+	reply.notes = append(l.notes, byDefaults(l.m.Fitted, m)...)
 	w.then(reply.print)
 	if len(m.Counters) == 0 {
 		reply.notes = append(reply.notes, "an old machine needs a starting line: shedbook assume "+name+" good"+counterHint(sched))
 	}
 	return nil
+}
+
+// byDefaults say which counters are worked out with a width, speed or efficiency that nobody said of this machine, and how to say it.
+func byDefaults(f *schedule.Fitted, m *record.Machine) []string {
+	var out []string
+	for _, c := range f.Counters {
+		if c.Derive == nil || c.Derive.From == "" {
+			continue
+		}
+		unsaid := ""
+		for _, name := range []string{"width", "speed", "efficiency"} {
+			known := slices.ContainsFunc(f.Schedule.Options, func(o schedule.Option) bool { return o.Name == name })
+			if known && unsaid == "" && !slices.ContainsFunc(m.Options, func(o record.Option) bool { return o.Name == name }) {
+				unsaid = name + "=..."
+			}
+		}
+		if unsaid != "" {
+			d := c.Derive
+			out = append(out, fmt.Sprintf("where %s are not read they are worked out from %s: %s wide, %s, %s of the time; if yours differs: shedbook correct {id} --options %s", c.Name, d.From, d.Width, d.Speed, d.Efficiency, unsaid))
+		}
+	}
+	return out
 }
 
 // counterHint is " --counter hours=...", by the main counter of a kind.

@@ -183,7 +183,9 @@ func (c *call) start(dir, title, name, device, units, farm, yard string, bare bo
 	if bare {
 		next = "shedbook farm add \"Alder Farm\""
 	}
-	tell("next: cd %s && %s\n", dir, next)
+	if !c.quiet {
+		tell("next: cd %s && %s\n", dir, next)
+	}
 	if c.json {
 		return c.printJSON(made)
 	}

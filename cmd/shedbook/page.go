@@ -33,8 +33,7 @@ func (c *call) writePage(p *paper.Page, out string) error {
 	if c.json {
 		return c.printJSON(pageJSON{1, p.Kind, out, b.Len()})
 	}
-	line := c.lines()
-	line("", "wrote the %s: %s, %s", p.Kind, out, kilobytes(int64(b.Len())))
+	c.aside()("", "wrote the %s: %s, %s", p.Kind, out, kilobytes(int64(b.Len())))
 	c.say("open it in any browser; print it from there, on Letter or A4\n")
 	return nil
 }

@@ -29,6 +29,8 @@ type replied struct {
 	r record.Record
 	p *record.Private
 	s string // said instead of the record's own sentence
+
+	fresh func(record.Position, string) bool // of a corrected measurement: the place and hand of which something else is said now
 }
 
 // sign adds an entry and keeps it for the answer.
@@ -83,6 +85,11 @@ func (a *reply) print() error {
 	}
 	next := a.next(st)
 	a.notes = append(a.notes, a.told(st)...)
+	if k := len(a.entries); k > 0 {
+		for i := range a.notes {
+			a.notes[i] = strings.ReplaceAll(a.notes[i], "{id}", a.entries[k-1].e.ID().Short())
+		}
+	}
 	if a.c.json {
 		return a.json(st, next)
 	}
@@ -94,15 +101,12 @@ func (a *reply) print() error {
 		a.c.printf("%s\n", table.Wrap(verb+": "+table.Clean(a.sentence(st, x))+a.id(x), a.c.columns(), "    "))
 	}
 	for _, n := range a.notes {
-		if k := len(a.entries); k > 0 {
-			n = strings.ReplaceAll(n, "{id}", a.entries[k-1].e.ID().Short())
-		}
 		a.c.printf("%s\n", table.Wrap("  "+table.Clean(n), a.c.columns(), "    "))
 	}
 	if n := len(a.entries); n > 0 && !a.plain && !a.c.dryRun {
 		a.c.sayPutRight(a.entries[n-1].e)
 	}
-	if a.m == nil {
+	if a.m == nil || a.c.quiet {
 		return nil
 	}
 	a.c.printf("%s", a.nextLines(st, next))

@@ -19,11 +19,25 @@ func (a *reply) told(st *rules.State) []string {
 	return slices.Concat(a.workedOut(st), a.pastLimits(st), a.follows(st))
 }
 
+// subject is what an entry records and under which id that counts: a correction's is the entry it corrects.
+func (x replied) subject() (record.Record, record.ID) {
+	c, ok := x.r.(*record.Correct)
+	if !ok {
+		return x.r, record.ID(x.e.ID().String())
+	}
+	r, err := record.Decode(c.As, c.Record)
+	if err != nil { // it was written just now
+		return c, c.Entry
+	}
+	return r, c.Entry
+}
+
 // entriesBy are the entries of one kind of record, by the machine they are about, in the order they were recorded.
 func (a *reply) entriesBy(st *rules.State, is func(record.Record) bool) (machines []*rules.Machine, ids map[*rules.Machine][]record.ID) {
 	ids = map[*rules.Machine][]record.ID{}
 	for _, x := range a.entries {
-		if x.m == nil || !is(x.r) {
+		r, id := x.subject()
+		if x.m == nil || !is(r) {
 			continue
 		}
 		m := st.MachineByID(x.m.ID)
@@ -33,7 +47,7 @@ func (a *reply) entriesBy(st *rules.State, is func(record.Record) bool) (machine
 		if ids[m] == nil {
 			machines = append(machines, m)
 		}
-		ids[m] = append(ids[m], record.ID(x.e.ID().String()))
+		ids[m] = append(ids[m], id)
 	}
 	return machines, ids
 }
@@ -52,6 +66,9 @@ func (a *reply) pastLimits(st *rules.State) []string {
 	for _, m := range machines {
 		var lines []*pastLine
 		for _, b := range rules.PastLimits(st, m, ids[m]...) {
+			if slices.ContainsFunc(a.entries, func(x replied) bool { return x.fresh != nil && !x.fresh(b.Place, b.Hand) }) {
+				continue
+			}
 			text, place := "past its limit", strings.TrimSpace(m.Fitted.Describe(record.NewPositions(placeOf(b.Place)...), b.Reading.Of)+" "+b.Hand)
 			if b.Place == (record.Position{}) {
 				place = m.Name

@@ -151,7 +151,7 @@ func (c *call) saidSaleFile(s *saleFile, page []byte, found []string) error {
 			Sound:    s.sound, Wrong: s.wrong, Names: strs(found)})
 	}
 	line := c.lines()
-	line("", "wrote the sale file of %s: %s, %s", s.m.Name, o.out, kilobytes(int64(len(page))))
+	c.aside()("", "wrote the sale file of %s: %s, %s", s.m.Name, o.out, kilobytes(int64(len(page))))
 	line("", "and its evidence: %s, %s; give both to the buyer", evidenceBeside(o.out), kilobytes(int64(len(s.proof.raw))))
 	if s.wrong > 0 {
 		line("", "it says what is wrong today: %s", countWords(s.wrong, "line"))

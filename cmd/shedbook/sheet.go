@@ -74,7 +74,7 @@ func (c *call) exportSheet(what, before string, bom bool, args []string) error {
 		if err = c.replaceFile(args[0], b.Bytes()); err == nil && c.json {
 			err = c.printJSON(sheetJSON{1, what, args[0], len(s.rows)})
 		} else if err == nil {
-			c.lines()("", "wrote %s: %d rows", args[0], len(s.rows))
+			c.aside()("", "wrote %s: %d rows", args[0], len(s.rows))
 		}
 	}
 	if err != nil {

@@ -203,7 +203,7 @@ func (c *call) viewParts(l *look, on string) []partView {
 				if q.Segment > 1 {
 					v.SegmentUse = c.uses(l.m, q.SegmentUse)
 				}
-				v.Assumed = q.Assumed
+				v.Assumed, v.claimed = q.Assumed, claimed(q)
 				if q.Warranty >= on {
 					v.Warranty = q.Warranty
 				}
@@ -229,6 +229,21 @@ func (c *call) viewParts(l *look, on string) []partView {
 		}
 	}
 	return out
+}
+
+// claimed reports a part with more use than its stays hold: somebody said what it had worked before.
+func claimed(p *rules.Part) bool {
+	for name, q := range p.Use {
+		for _, s := range p.Stays {
+			if more, err := q.Sub(s.Use[name]); err == nil {
+				q = more
+			}
+		}
+		if q.Sign() > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 func (c *call) viewReadings(l *look) []readingView {

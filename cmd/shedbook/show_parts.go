@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -46,11 +47,16 @@ func (t *machineText) parts() (*table.Table, string) {
 	tb := table.New("part", "use", "where", "since", "serial", "entries")
 	tb.Keep(3)
 	var unknown []string
+	var old *partView // one of those nobody said the age of
 	var rows [][]string
 	text := func(p *partView) string {
 		s := t.useText(p.Use)
-		if s == "" {
+		early := p.State == "original" && !p.claimed
+		switch {
+		case s == "":
 			s = "use not known"
+		case early:
+			s = "at least " + s
 		}
 		if p.Segment > 1 {
 			s += before(", ", t.useText(p.SegmentUse)) + " since last turned or rebuilt"
@@ -63,7 +69,7 @@ func (t *machineText) parts() (*table.Table, string) {
 		if !p.ToppedUp.IsZero() {
 			topped = p.ToppedUp.q.Show(t.system) + " topped up"
 		}
-		return marks(map[string]string{"fitted": s, "original": "original, " + s, "empty": "empty", "disputed": "place disputed"}[p.State], worn, topped, iff(p.Assumed, "assumed"), before("under warranty until ", p.Warranty))
+		return marks(map[string]string{"fitted": s, "original": s, "empty": "empty", "disputed": "place disputed"}[p.State], worn, topped, iff(p.Assumed, iff(early && worn == "", "taken as good")+iff(!early || worn != "", "assumed")), before("under warranty until ", p.Warranty))
 	}
 	for _, p := range joined(t.v.Parts, t.fine, func(a, b *partView) bool {
 		return a.Part == b.Part && a.Hand == b.Hand && text(a) == text(b) && (!t.why || slices.Equal(a.Entries, b.Entries))
@@ -81,6 +87,9 @@ func (t *machineText) parts() (*table.Table, string) {
 			}
 			continue
 		}
+		if p.State == "original" && len(p.Use) > 0 && !p.claimed && old == nil {
+			old = &p
+		}
 		row := []string{name, text(&p), t.where(p.at, p.of), sinceDay(p.Since), p.Serial, t.ids(p.Entries), iff(t.why, p.Rule)}
 		if i := slices.IndexFunc(rows, func(r []string) bool { return slices.Equal(r[1:], row[1:]) }); i >= 0 {
 			rows[i][0] += ", " + name // parts that stand exactly alike share a line
@@ -92,5 +101,21 @@ func (t *machineText) parts() (*table.Table, string) {
 		tb.Row(r[:6]...)
 		tb.Under(r[6])
 	}
-	return tb, notKnown("original as far as known, use not counted yet", unknown)
+	last := notKnown("there when the book began, use not counted yet", unknown)
+	if old != nil {
+		where := ""
+		if t.fine {
+			where = strings.Join(old.at.Strings(), ",") + " "
+		}
+		last = strings.TrimPrefix(last+"\n"+fmt.Sprintf("at least: there before the book began, nobody wrote since when, and counted from then; to say how old: shedbook assume %s %s%s used=%s", t.v.m.Name, where, old.Part, t.ageExample(old)), "\n")
+	}
+	return tb, last
+}
+
+// ageExample is an age as it is typed: "900ac".
+func (t *machineText) ageExample(p *partView) string {
+	if u := strings.ReplaceAll(p.Use[0].Unit, " ", ""); u != "" {
+		return "900" + u
+	}
+	return "900"
 }

@@ -164,8 +164,10 @@ func (t *machineText) section(tb *table.Table, last string) bool {
 	}
 	t.boldHeadings(tb)
 	t.printf("\n%s", tb.Text(t.columns()))
-	if last != "" {
-		t.printf("%s\n", table.Wrap(table.Clean(last), t.columns(), "  "))
+	for _, l := range strings.Split(last, "\n") {
+		if l != "" {
+			t.printf("%s\n", table.Wrap(table.Clean(l), t.columns(), "  "))
+		}
 	}
 	return true
 }

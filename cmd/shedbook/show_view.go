@@ -117,8 +117,9 @@ type partView struct {
 	Entries    []record.ID `json:"entries"`
 	Rule       string      `json:"rule,omitempty"`
 
-	of string
-	at record.Positions
+	of      string
+	at      record.Positions
+	claimed bool // a starting line says what it had worked before the book
 }
 
 type readingView struct {

@@ -41,12 +41,20 @@ func (v vocabulary) Words(kinds ...string) []string {
 	return out
 }
 
-func (v vocabulary) Measured(part string) []string {
-	var out []string
+func (v vocabulary) Measured(thing, value string) []string {
+	job, _ := v.f.Job(thing)
+	var out, fit []string
 	for _, r := range v.f.Readings {
-		if r.Part == part && r.Computed == nil {
-			out = append(out, r.Name)
+		if r.Computed != nil || r.Part != thing && (job == nil || !slices.Contains(job.Measures, r.Name)) {
+			continue
 		}
+		out = append(out, r.Name)
+		if x, err := r.ParseValue(value); err == nil && r.Plausible(x) {
+			fit = append(fit, r.Name)
+		}
+	}
+	if len(fit) > 0 {
+		return fit
 	}
 	return out
 }

@@ -74,7 +74,7 @@ func (c *call) wear(use string, all, why bool) error {
 		found = measured // each says what is wanting
 	}
 	if len(found) == 0 {
-		return failed("never-measured", fmt.Sprintf("shedbook measure %s %s", m.Name, readings[0].Name), "nothing that wears was ever measured on %s", m.Name)
+		return failed("never-measured", measureLine(m, readings[0]), "nothing that wears was ever measured on %s", m.Name)
 	}
 	if c.json {
 		err = c.printJSON(c.wearJSON(st, m, found))
@@ -157,9 +157,9 @@ func noForecast(err error, w *rules.Wear) string {
 	case errors.Is(err, wear.ErrNoReadings):
 		return "no forecast: " + title + " wants readings at two different uses of a part, or one of a part that was new within the record"
 	case errors.Is(err, wear.ErrNoUse):
-		return fmt.Sprintf("no forecast: nobody knows what the parts had worked when they were measured; read the counter: shedbook counter %s %s=...", w.Machine.Name, w.Counter.Name)
+		return "no forecast: nobody knows what the parts had worked when they were measured"
 	case errors.Is(err, wear.ErrNoWear):
-		return "no forecast: they have not lost enough yet to tell a rate from the error of measuring and the ground; measure again after more use"
+		return "no forecast: they have not lost enough yet to tell a rate from the error of measuring and the ground"
 	case errors.Is(err, rules.ErrFewParts):
 		return "no forecast: too few parts were measured to learn from one another, and none three times by itself"
 	case errors.Is(err, stats.ErrTooFew):
@@ -168,6 +168,46 @@ func noForecast(err error, w *rules.Wear) string {
 		return "its readings were all taken at the same use"
 	}
 	return "no forecast: " + err.Error()
+}
+
+// wanting says what is measured, how often and when, so that there is a forecast, with the line to type; "" where measuring does not help.
+func wanting(err error, w *rules.Wear) string {
+	so, last := 0, (*rules.Reading)(nil)
+	for _, all := range w.Machine.Readings[w.Reading.Name] {
+		if len(all) > 0 {
+			so++
+			if n := all[len(all)-1]; last == nil || n.Done.Compare(last.Done) > 0 || n.Done == last.Done && n.Entry < last.Entry {
+				last = n
+			}
+		}
+	}
+	done := "none is measured so far"
+	if last != nil {
+		done = fmt.Sprintf("%s measured so far, the last on %s", does(fmt.Sprint(so), so, "place", "places"), last.Done.Date())
+	}
+	read := last != nil && w.Counter != nil && slices.ContainsFunc(w.Counter.Points, func(p rules.CounterPoint) bool { return p.Entry == last.Entry })
+	unread := !read && (errors.Is(err, wear.ErrNoUse) || errors.Is(err, wear.ErrNoReadings) && len(w.Counter.Points) == 0)
+	line := measureLine(w.Machine, w.Reading)
+	switch {
+	case unread && last != nil:
+		return fmt.Sprintf("next: say what %s stood at when they were measured: shedbook correct %s --counter %s=...; then measure once more when the season ends: %s", w.Counter.Name, last.Entry.Short(), w.Counter.Name, line)
+	case errors.Is(err, wear.ErrNoReadings), errors.Is(err, wear.ErrNoUse):
+		return "next: " + done + "; two readings of each are wanted, with a season or so of work in between, and the counter's with them: " + line
+	case errors.Is(err, wear.ErrNoWear):
+		return "next: " + done + "; measure them all again when the season ends, with the counter's reading: " + line
+	case errors.Is(err, rules.ErrFewParts):
+		return fmt.Sprintf("next: %s; measure %d or more, each twice with a season or so of work in between, or one three times: %s", done, rules.FewestParts, line)
+	}
+	return ""
+}
+
+// measureLine is the line by which a reading is keyed in place by place, with that of the counter it wears with.
+func measureLine(m *rules.Machine, def *schedule.Reading) string {
+	s := "shedbook measure " + m.Name + " " + def.Name + " --ask"
+	if len(def.Wears) > 0 {
+		s += " --counter " + def.Wears[0] + "=..."
+	}
+	return s
 }
 
 func readingName(def *schedule.Reading) string {

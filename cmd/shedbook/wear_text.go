@@ -24,6 +24,9 @@ func (c *call) printWear(st *rules.State, w *rules.Wear, all, why bool) {
 	}
 	if w.Err != nil {
 		line("", "%s", noForecast(w.Err, w))
+		if next := wanting(w.Err, w); next != "" {
+			line("", "%s", next)
+		}
 		if w.Model != nil || len(w.Groups) == 0 {
 			return
 		}

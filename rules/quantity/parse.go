@@ -52,17 +52,69 @@ func Parse(s string) (Quantity, error) {
 // that names both dimensions and wraps ErrMismatch. What was written in another unit of the same dimension keeps it.
 func ParseIn(s string, def Unit) (Quantity, error) {
 	q, err := Parse(s)
-	if err != nil || q.unit == def {
-		return q, err
+	if err != nil {
+		return q, misspelled(s, def, err)
+	}
+	if q.unit == def {
+		return q, nil
 	}
 	if q.unit == (Unit{}) {
 		q.unit = def
 		return q, nil
 	}
 	if why := mismatch(q.unit, def); why != nil {
-		return Quantity{}, wanted(s, q, def, why)
+		return Quantity{}, Amiss(s, q, def, wanted(s, q, def, why))
 	}
 	return q, nil
+}
+
+// Miswritten is an amount whose unit is unknown or measures something else. Instead is what was probably meant, as it can be typed: "155min".
+type Miswritten struct {
+	Typed, Instead string
+	err            error
+}
+
+func (m *Miswritten) Error() string { return m.err.Error() }
+func (m *Miswritten) Unwrap() error { return m.err }
+
+// Amiss is the error why of an amount q, typed so, whose unit does not go where def is wanted.
+func Amiss(typed string, q Quantity, def Unit, why error) *Miswritten {
+	return &Miswritten{typed, joined(Quantity{q.coef, q.dec, Unit{}}.String(), def.String()), why}
+}
+
+// misspelled looks for an unknown unit among those that convert into the one wanted; failing that the wanted one is offered. Other errors stay as they are.
+func misspelled(s string, def Unit, err error) error {
+	n, rest, scan := scanNumber(s)
+	if scan != nil || strings.TrimSpace(rest) == "" || twoUnits(s, n, rest) != nil {
+		return err
+	}
+	typed := strings.TrimSpace(rest)
+	number := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), typed))
+	if _, known := lookup(typed); known || twoWays[typed] != "" {
+		return err
+	}
+	near := ""
+	if def != (Unit{}) {
+		near = nearest(typed, def.Converts)
+	}
+	why := fmt.Errorf("%q: unknown unit %q: did you mean %q?", s, typed, near)
+	switch {
+	case near != "":
+	case def == (Unit{}):
+		why = fmt.Errorf("%q: unknown unit %q: a bare number is wanted", s, typed)
+	default:
+		near = def.String()
+		why = fmt.Errorf("%q: unknown unit %q: write it like %s %s", s, typed, number, near)
+	}
+	return &Miswritten{s, joined(number, near), why}
+}
+
+// joined is an amount as one word, unless its unit is several.
+func joined(number, unit string) string {
+	if strings.Contains(unit, " ") || strings.HasPrefix(unit, "/") {
+		return number + " " + unit
+	}
+	return number + unit
 }
 
 // wanted explains that s, read as q, does not convert into def.

@@ -96,8 +96,8 @@ func forceName(u Unit) string {
 }
 
 // nearest is the known spelling within two edits of s (one edit for words of up to three letters), or "". Where several are as near, the
-// first of the table wins.
-func nearest(s string) string {
+// first of the table wins. Only units that fit are looked at.
+func nearest(s string, fits func(Unit) bool) string {
 	s = fold(s)
 	n := utf8.RuneCountInString(s)
 	if n < 2 || n > 32 {
@@ -110,8 +110,11 @@ func nearest(s string) string {
 	best, found := most+1, ""
 	for i := 1; i < len(units); i++ {
 		d := &units[i]
+		if !fits(Unit{uint8(i)}) {
+			continue
+		}
 		for _, name := range append([]string{d.name}, strings.Fields(d.aliases)...) {
-			if utf8.RuneCountInString(name) < 2 {
+			if utf8.RuneCountInString(name) < 2 || strings.ContainsAny(name, "0123456789") && !strings.ContainsAny(s, "0123456789") {
 				continue
 			}
 			if e := edits(s, fold(name)); e < best {

@@ -27,7 +27,7 @@ func ParseUnit(s string) (Unit, error) {
 	if u, ok := lookup(typed); ok {
 		return u, nil
 	}
-	if near := nearest(typed); near != "" {
+	if near := nearest(typed, func(Unit) bool { return true }); near != "" {
 		return Unit{}, fmt.Errorf("unknown unit %q: did you mean %q?", typed, near)
 	}
 	return Unit{}, fmt.Errorf("unknown unit %q: write one such as in, mm, ac, ha, h, lbf.ft, psi", typed)

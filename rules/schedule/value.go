@@ -27,6 +27,9 @@ func (s *Setting) ParseValue(text string) (record.Value, error) {
 	}
 	v := record.Amount(q)
 	if err := s.Check(v); err != nil {
+		if s.Type != "amount" && q.Unit() != s.Unit {
+			err = quantity.Amiss(text, q, s.Unit, err)
+		}
 		return record.Value{}, err
 	}
 	return v, nil

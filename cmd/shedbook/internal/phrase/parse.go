@@ -158,6 +158,9 @@ func (p *parser) clauses() (*Phrase, error) {
 			}
 			cur.Terms = append(cur.Terms, t)
 		default:
+			if e := p.numbers(&cur); e != nil {
+				return nil, e
+			}
 			t, isTerm, err := p.term()
 			if err != nil {
 				return nil, err
@@ -317,8 +320,8 @@ func (p *parser) wrongKind(name, kind string) *Error {
 	if verb != "" && verb != p.form.Verb {
 		e.Hint = fmt.Sprintf("shedbook %s %s %s", verb, p.machine, name)
 	}
-	if readings := p.v.Measured(name); kind == Part && p.form.Verb == Measure.Verb && len(readings) > 0 {
-		e.Hint = fmt.Sprintf("shedbook measure %s %s", p.machine, strings.Join(readings, " or "))
+	if p.form.Verb == Measure.Verb && (kind == Part || kind == Job) {
+		p.instead(e, name)
 	}
 	return e
 }

@@ -56,8 +56,8 @@ type Vocabulary interface {
 	Place(noun, name string) bool
 	// Words lists the names of these kinds (of all, without any), for did-you-mean.
 	Words(kinds ...string) []string
-	// Measured lists the readings that are taken of a part.
-	Measured(part string) []string
+	// Measured lists the readings that are taken of a part or by a job; where a value is said, those that can have it, if there are any.
+	Measured(thing, value string) []string
 }
 
 // Form is the shape of one verb's lines.

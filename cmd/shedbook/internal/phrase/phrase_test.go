@@ -43,7 +43,7 @@ func (w words) Words(kinds ...string) []string {
 	return out
 }
 
-func (w words) Measured(part string) []string {
+func (w words) Measured(part, _ string) []string {
 	return map[string][]string{"disc": {"disc-reach"}, "hub": {"hub-feel", "hub-play"}}[part]
 }
 
@@ -196,7 +196,8 @@ func TestParseErrors(t *testing.T) {
 		{Adjust, "setup=summer", `drill has no set-up "summer"`},
 		{Adjust, "setup", "which set-up? its name is missing"},
 		{Adjust, "left-wing|depth=7|gauge-shims=1|rest|6", `"6" of what? not one setting is named before it`},
-		{Measure, "disc-reach|5.9|5.8", `"5.8": places stand before what is said of them, its value after it`},
+		{Measure, "disc-reach|5.9|5.8", `2 values are said: one for each place in the order of their numbers?`},
+		{Measure, "disc-reach|3|5.8", `"5.8": places stand before what is said of them, its value after it`},
 		{Measure, "12", "measure what on drill? name a reading"},
 		{partial(Measure), "5.9|4=6", "two values are said in one line"},
 		{Swap, "12", "swap what on drill? name a part"},
@@ -361,7 +362,10 @@ func TestPartForItsReading(t *testing.T) {
 		line string
 		hint string
 	}{
-		{Measure, "3 disc 5.5", "shedbook measure drill disc-reach"}, {Measure, "3 hub 1", "shedbook measure drill hub-feel or hub-play"},
+		{Measure, "3 disc 5.5", "shedbook measure drill 3 disc-reach 5.5"}, {Measure, "3 hub 1", "shedbook measure drill 3 hub-feel 1 (or hub-play)"},
+		{Measure, "3 disc", "shedbook measure drill 3 disc-reach --ask"}, {Measure, "disc-reach 3 5.8", "shedbook measure drill 3 disc-reach 5.8"},
+		{Measure, "3 disc-reach 5.9 5 7/8 5.7", `shedbook measure drill 3-5 disc-reach --values "5.9,5 7/8,5.7" (or --ask, which asks place by place)`},
+		{Measure, "left-wing disc-reach 5,9 5,8", `shedbook measure drill left-wing disc-reach --values "5,9;5,8" (or --ask, which asks place by place)`},
 		{Measure, "3 wheel-bearing 1", "shedbook swap drill wheel-bearing"}, {Adjust, "3 disc 5.5", "shedbook swap drill disc"},
 	} {
 		_, err := Parse(drill, c.form, "drill", strings.Fields(c.line))

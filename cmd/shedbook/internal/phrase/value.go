@@ -243,6 +243,9 @@ func (p *parser) value(first string) string {
 		return out
 	}
 	n := p.unit()
+	if n == 0 && p.misspelled() {
+		n = 1
+	}
 	if n == 0 {
 		return out
 	}
@@ -257,6 +260,16 @@ func (p *parser) value(first string) string {
 		}
 	}
 	return out
+}
+
+// misspelled reports a last word of the line that can only be meant as a unit: the schedule will say which one it looks like.
+func (p *parser) misspelled() bool {
+	w := p.next()
+	if p.i != len(p.words)-1 || w.low == "but" || w.low == "rest" || strings.ContainsAny(w.text, "=/>") || isNumeric(w.text) || slices.Contains(p.form.Flags, w.low) || slices.Contains(p.form.Acts, w.low) {
+		return false
+	}
+	name, _, _, _, _ := p.name(p.i)
+	return name == "" && p.listed(w.low) == nil
 }
 
 // with appends the next n words.
