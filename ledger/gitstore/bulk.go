@@ -1,6 +1,7 @@
 package gitstore
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/go-git/go-git/v5/plumbing"
@@ -45,7 +46,7 @@ func (s *Store) Bulk(fn func(tx *Tx) error) error {
 		}
 		return err
 	}
-	return nil
+	return tx.bulk.failed
 }
 
 // bulk is what a bulk write has gathered.
@@ -54,6 +55,8 @@ type bulk struct {
 	bytes   int
 	packs   []string                 // written so far
 	old     map[string]plumbing.Hash // logs written to, and where they ended before
+	durable []func() error           // runs once all is
+	failed  error                    // of these
 }
 
 func (b *bulk) add(tx *Tx, t, next *tip, lines [][]byte, objects []object) error {
@@ -106,6 +109,9 @@ func (b *bulk) finish(tx *Tx) error {
 	}
 	if err := s.acknowledge(&tx.state.pending, r); err != nil {
 		return fmt.Errorf("cannot record in %q: %w", s.dir, err)
+	}
+	for _, f := range b.durable {
+		b.failed = errors.Join(b.failed, f())
 	}
 	if err := b.place(tx, r); err != nil {
 		s.note("what was recorded is safe, but could not be put in its place; that is made up for with the next write: %v", err)
