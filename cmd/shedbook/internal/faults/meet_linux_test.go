@@ -97,6 +97,9 @@ func (p *plan) goOn(a answer, count, some int) (wrong []string) {
 	if next.code != 0 && !(again && there && (some > 0 || p.s.writes != "")) {
 		wrong = append(wrong, fmt.Sprintf("%s, %s: exit %d\n%s%s\nbefore: exit %d\n%s%s", whose, line, next.code, next.out, next.err, a.code, a.out, a.err))
 	}
+	if again && p.s.again != nil && !p.s.again.MatchString(next.out) {
+		wrong = append(wrong, fmt.Sprintf("said again it answers otherwise: exit %d\n%s%s", next.code, next.out, next.err))
+	}
 	ids, err := held(p.book())
 	switch {
 	case err != nil:
