@@ -16,7 +16,8 @@ const (
 // Bulk is [Store.Update] for writing many runs at once, as when a book is made
 // from other records. The runs go straight into packs. Nothing is recorded
 // until fn has returned nil; then all of it is, in one step, durably, when Bulk
-// returns nil. If fn or Bulk returns an error, nothing was recorded.
+// returns nil. If fn returns an error, nothing was recorded; if only Bulk does,
+// nothing either, but for an error that wraps [ErrMayStand].
 func (s *Store) Bulk(fn func(tx *Tx) error) error {
 	unlock, err := s.lock()
 	if err != nil {
@@ -40,13 +41,15 @@ func (s *Store) Bulk(fn func(tx *Tx) error) error {
 	if err == nil {
 		err = tx.bulk.finish(tx)
 	}
-	if err != nil {
+	if err == nil {
+		return tx.bulk.failed
+	}
+	if !errors.Is(err, ErrMayStand) { // else the record may name what these packs hold
 		for _, name := range tx.bulk.packs {
 			s.removePack(name)
 		}
-		return err
 	}
-	return tx.bulk.failed
+	return err
 }
 
 // bulk is what a bulk write has gathered.

@@ -89,9 +89,9 @@ func (tx *Tx) Durable(f func() error) error {
 // entry, or start the log. A log's name is its writer, or for a second chain of
 // one key "<writer>.<16 hex digits>".
 //
-// Nothing was recorded if it returns an error. If only the steps after the
-// acknowledgement fail, it returns nil, and [Store.Recovered] tells; they are
-// made up for by the next Update or [Open].
+// Nothing was recorded if it returns an error that does not wrap [ErrMayStand].
+// If only the steps after the acknowledgement fail, it returns nil, and
+// [Store.Recovered] tells; they are made up for by the next Update or [Open].
 //
 // papers are the bytes of papers that the entries name; they are as durable as
 // the entries. One that the log has already is not stored again.
