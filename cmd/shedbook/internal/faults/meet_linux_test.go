@@ -33,6 +33,11 @@ func (p *plan) meet(hit fault) (wrong []string, lost int) {
 		}
 	}
 	wrong = append(wrong, p.wrongAudit("afterwards")...)
+	if p.s.holds != nil {
+		if err := p.s.holds(f); err != nil {
+			bad("right after it: %v", err)
+		}
+	}
 	ids, err := held(p.book())
 	if err != nil {
 		bad("the book does not open: %v", err)
