@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -201,6 +202,9 @@ func (b *book) damageFindings() []audit.Finding {
 func notStored(dir string, err error) error {
 	if gitstore.IsDamage(err) {
 		return &userError{code: exitUnsound, tag: "damaged", text: "nothing was recorded: the book in " + dir + " is damaged", hint: mendHint, err: err}
+	}
+	if errors.Is(err, gitstore.ErrMayStand) {
+		return &userError{code: exitFailed, tag: "not-stored", text: err.Error(), hint: "mend the folder, then look whether it is there before you say it again: shedbook history --last 3", err: err}
 	}
 	return &userError{code: exitFailed, tag: "not-stored", text: fmt.Sprintf("nothing was recorded: %v", err), hint: "make room or mend the folder, then say it again", err: err}
 }

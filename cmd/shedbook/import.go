@@ -178,7 +178,12 @@ func (im *importing) run(w *writing) error {
 	}
 	w.then(im.tell)
 	if im.keep != nil {
-		w.then(func() error { return im.keep(w) })
+		w.then(func() error {
+			if err := im.keep(w); err != nil { // the rows are safe already
+				im.c.say("  how this file is read could not be remembered, so say it the next time as you did now: %v\n", err)
+			}
+			return nil
+		})
 	}
 	return nil
 }

@@ -3,8 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
-	"os"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -183,21 +183,15 @@ func (c *call) writePaper(books []*book, digits, out string) error {
 	if err != nil {
 		return failed("unreadable", mendHint, "%v", err)
 	}
-	f, err := os.OpenFile(c.path(out), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	err = writeNew(c.path(out), 0o644, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
 	if errors.Is(err, fs.ErrExist) {
 		return failed("exists", "name a new file", "%s is there already", out)
 	}
-	if err == nil {
-		_, err = f.Write(data)
-		if cerr := f.Close(); err == nil {
-			err = cerr
-		}
-		if err != nil {
-			os.Remove(c.path(out))
-		}
-	}
 	if err != nil {
-		return failed("not-written", "make room or choose another place", "%v", err)
+		return failed("not-written", "make room or choose another place", "nothing was written: %v", err)
 	}
 	if c.json {
 		return c.printJSON(papersJSON{1, []paperJSON{p}})

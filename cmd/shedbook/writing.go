@@ -112,15 +112,17 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 		if err := tx.Append(w.logName, w.run, w.papers()...); err != nil {
 			return err
 		}
-		stored = true
-		if b.stays {
-			b.signed = false // what is held is what is stored
-		}
-		if b.local.Demo {
-			return nil
-		}
-		last := w.run[len(w.run)-1]
-		return ring.SetLast(w.writer, keyring.Last{Mark: b.store.Mark(), Seq: last.Seq(), ID: last.ID().String()})
+		return tx.Durable(func() error {
+			stored = true
+			if b.stays {
+				b.signed = false // what is held is what is stored
+			}
+			if b.local.Demo {
+				return nil
+			}
+			last := w.run[len(w.run)-1]
+			return ring.SetLast(w.writer, keyring.Last{Mark: b.store.Mark(), Seq: last.Seq(), ID: last.ID().String()})
+		})
 	})
 	var said *userError
 	switch {

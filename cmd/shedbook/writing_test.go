@@ -17,6 +17,7 @@ import (
 	"golang.org/x/crypto/ssh/agent"
 
 	"shedbook/ledger"
+	"shedbook/ledger/gitstore"
 	"shedbook/rules"
 	"shedbook/rules/record"
 )
@@ -235,5 +236,15 @@ func TestWriteSeesOthers(t *testing.T) {
 	}
 	if n := seq(nil); n != before+2 || last() != n {
 		t.Errorf("recorded as entry %d after %d; the log ends with %d", n, before+1, last())
+	}
+}
+
+// Where a record that failed may stand all the same, nobody is told that nothing was recorded, and the next step is to look: said again at once it could be
+// there twice.
+func TestMayStand(t *testing.T) {
+	t.Parallel()
+	var said *userError
+	if err := notStored("book", fmt.Errorf("cannot record in book: %w", gitstore.ErrMayStand)); !errors.As(err, &said) || strings.Contains(said.text, "nothing was recorded") || !strings.Contains(said.hint, "shedbook history") {
+		t.Errorf("%v", err)
 	}
 }

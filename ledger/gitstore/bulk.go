@@ -1,6 +1,7 @@
 package gitstore
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/go-git/go-git/v5/plumbing"
@@ -15,7 +16,8 @@ const (
 // Bulk is [Store.Update] for writing many runs at once, as when a book is made
 // from other records. The runs go straight into packs. Nothing is recorded
 // until fn has returned nil; then all of it is, in one step, durably, when Bulk
-// returns nil. If fn or Bulk returns an error, nothing was recorded.
+// returns nil. If fn returns an error, nothing was recorded; if only Bulk does,
+// nothing either, but for an error that wraps [ErrMayStand].
 func (s *Store) Bulk(fn func(tx *Tx) error) error {
 	unlock, err := s.lock()
 	if err != nil {
@@ -39,13 +41,15 @@ func (s *Store) Bulk(fn func(tx *Tx) error) error {
 	if err == nil {
 		err = tx.bulk.finish(tx)
 	}
-	if err != nil {
+	if err == nil {
+		return tx.bulk.failed
+	}
+	if !errors.Is(err, ErrMayStand) { // else the record may name what these packs hold
 		for _, name := range tx.bulk.packs {
 			s.removePack(name)
 		}
-		return err
 	}
-	return nil
+	return err
 }
 
 // bulk is what a bulk write has gathered.
@@ -54,6 +58,8 @@ type bulk struct {
 	bytes   int
 	packs   []string                 // written so far
 	old     map[string]plumbing.Hash // logs written to, and where they ended before
+	durable []func() error           // runs once all is
+	failed  error                    // of these
 }
 
 func (b *bulk) add(tx *Tx, t, next *tip, lines [][]byte, objects []object) error {
@@ -106,6 +112,9 @@ func (b *bulk) finish(tx *Tx) error {
 	}
 	if err := s.acknowledge(&tx.state.pending, r); err != nil {
 		return fmt.Errorf("cannot record in %q: %w", s.dir, err)
+	}
+	for _, f := range b.durable {
+		b.failed = errors.Join(b.failed, f())
 	}
 	if err := b.place(tx, r); err != nil {
 		s.note("what was recorded is safe, but could not be put in its place; that is made up for with the next write: %v", err)

@@ -213,7 +213,7 @@ func (s *Store) acknowledge(p *pending, r record) error {
 	data := r.encode()
 	if err := s.writePending(path, p.good, data); err != nil {
 		if terr := s.disk.truncate(path, p.good); terr != nil && !errors.Is(terr, fs.ErrNotExist) {
-			return fmt.Errorf("%w; whether it was recorded shows when the book is next opened", err)
+			return fmt.Errorf("%w; %w", err, ErrMayStand)
 		}
 		return err
 	}
@@ -222,6 +222,10 @@ func (s *Store) acknowledge(p *pending, r record) error {
 	p.size = p.good
 	return nil
 }
+
+// ErrMayStand is wrapped by the error of a write that failed where what it had
+// written could not be cut off again: that holds if it is whole.
+var ErrMayStand = errors.New("whether it was recorded shows when the book is next opened")
 
 func (s *Store) writePending(path string, at int64, data []byte) error {
 	if err := s.disk.at("append", path); err != nil {

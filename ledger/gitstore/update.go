@@ -71,14 +71,27 @@ func (tx *Tx) Logs() ([]ledger.Log, error) {
 	return tx.s.readLogs(tx.state)
 }
 
+// Durable runs f as soon as what was appended survives a crash: in [Store.Update]
+// now, in [Store.Bulk] when all of it does, and not at all if nothing was
+// recorded. The write lock is held. An error of f is returned to who wrote, and
+// takes nothing back.
+func (tx *Tx) Durable(f func() error) error {
+	if tx.bulk == nil {
+		return f()
+	}
+	tx.bulk.durable = append(tx.bulk.durable, f)
+	return nil
+}
+
 // Append adds one run of entries to a log, and is acknowledged when it returns
-// nil: the run then survives a crash. The entries must be of one writer, of
-// this book, and continue the log's last entry, or start the log. A log's name
-// is its writer, or for a second chain of one key "<writer>.<16 hex digits>".
+// nil, in [Store.Bulk] when that does: the run then survives a crash. The
+// entries must be of one writer, of this book, and continue the log's last
+// entry, or start the log. A log's name is its writer, or for a second chain of
+// one key "<writer>.<16 hex digits>".
 //
-// Nothing was recorded if it returns an error. If only the steps after the
-// acknowledgement fail, it returns nil, and [Store.Recovered] tells; they are
-// made up for by the next Update or [Open].
+// Nothing was recorded if it returns an error that does not wrap [ErrMayStand].
+// If only the steps after the acknowledgement fail, it returns nil, and
+// [Store.Recovered] tells; they are made up for by the next Update or [Open].
 //
 // papers are the bytes of papers that the entries name; they are as durable as
 // the entries. One that the log has already is not stored again.

@@ -28,7 +28,7 @@ func TestEveryCall(t *testing.T) {
 		}
 	})
 	t.Log("\n" + sum.text())
-	if sum.lost > 0 || len(sum.rows) < 40 {
+	if sum.lost > 0 || len(sum.rows) == 0 {
 		t.Errorf("%d entries lost, %d rows", sum.lost, len(sum.rows))
 	}
 }
@@ -40,6 +40,9 @@ func (s *scene) try(t *testing.T, sum *table) {
 	}
 	s.prepare(f)
 	p := newPlan(f, s)
+	if len(p.calls) < 3 { // open, write and answer: a trace that shows less was read wrongly
+		t.Fatalf("only %d writing calls were seen: %v", len(p.calls), p.calls)
+	}
 	for _, hit := range p.pick(rand.New(rand.NewPCG(seed(t), uint64(len(s.name))))) {
 		wrong, lost := p.meet(hit)
 		for _, w := range wrong {

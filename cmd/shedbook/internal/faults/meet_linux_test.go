@@ -33,6 +33,11 @@ func (p *plan) meet(hit fault) (wrong []string, lost int) {
 		}
 	}
 	wrong = append(wrong, p.wrongAudit("afterwards")...)
+	if p.s.holds != nil {
+		if err := p.s.holds(f); err != nil {
+			bad("right after it: %v", err)
+		}
+	}
 	ids, err := held(p.book())
 	if err != nil {
 		bad("the book does not open: %v", err)
@@ -96,6 +101,9 @@ func (p *plan) goOn(a answer, count, some int) (wrong []string) {
 		p.args[0] == "correct" && strings.Contains(next.err, "nothing would change")
 	if next.code != 0 && !(again && there && (some > 0 || p.s.writes != "")) {
 		wrong = append(wrong, fmt.Sprintf("%s, %s: exit %d\n%s%s\nbefore: exit %d\n%s%s", whose, line, next.code, next.out, next.err, a.code, a.out, a.err))
+	}
+	if again && p.s.again != nil && !p.s.again.MatchString(next.out) {
+		wrong = append(wrong, fmt.Sprintf("said again it answers otherwise: exit %d\n%s%s", next.code, next.out, next.err))
 	}
 	ids, err := held(p.book())
 	switch {

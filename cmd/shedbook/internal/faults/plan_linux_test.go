@@ -31,6 +31,9 @@ func newPlan(f *farm, s *scene) *plan {
 	if strings.Contains(line, "LAST") {
 		line = strings.ReplaceAll(line, "LAST", lastID(f, s.device))
 	}
+	if strings.Contains(line, "DIGEST") {
+		line = strings.ReplaceAll(line, "DIGEST", firstPaper(f, s.device))
+	}
 	p.args = fields(line)
 	f.now = f.now.Add(time.Hour)
 	p.now = f.now
@@ -85,6 +88,15 @@ func lastID(f *farm, device string) string {
 		f.t.Fatal("the history does not name the last entry")
 	}
 	return m[0][1]
+}
+
+// firstPaper is the digest of the first paper of a device's book.
+func firstPaper(f *farm, device string) string {
+	m := regexp.MustCompile(`"digest":"([0-9a-f]{64})"`).FindStringSubmatch(f.do(device, "paper --json"))
+	if m == nil {
+		f.t.Fatal("no paper is listed")
+	}
+	return m[1]
 }
 
 func (p *plan) book() string { return p.f.live(p.s.device, "book") }

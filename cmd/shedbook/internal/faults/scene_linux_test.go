@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 )
 
@@ -15,10 +16,12 @@ type scene struct {
 	device  string // whose
 	line    string // the command
 	prepare func(f *farm)
-	begins  bool   // the command makes the book: there may be none afterwards
-	fetches bool   // and takes entries of others into it before it writes its own
-	writes  string // a file it writes, whole or not at all
-	next    string // the next command, which must work
+	begins  bool                // the command makes the book: there may be none afterwards
+	fetches bool                // and takes entries of others into it before it writes its own
+	writes  string              // a file it writes, whole or not at all
+	next    string              // the next command, which must work
+	again   *regexp.Regexp      // what it answers said again; nil: it may say that all is there
+	holds   func(f *farm) error // right after the fault, before any other command
 	after   func(f *farm) error
 }
 
@@ -110,6 +113,29 @@ func scenes() []*scene {
 		}, after: meets("jo")},
 		{name: "salefile", line: "salefile drill --out drill.html", writes: "drill.html", next: note, prepare: started},
 		{name: "export --evidence", line: "export --evidence drill drill.evidence", writes: "drill.evidence", next: note, prepare: started},
+		importing("import csv", 8),
+		importing("import csv of many rows", 205), // more than 200: they go straight into packs
+		{name: "note with a photo", line: `note drill "cracked bracket" --paper photo.jpg`, next: note, prepare: papered, holds: papersThere, after: papersKept(1)},
+		{name: "did with two papers", line: "did drill grease 1-2 --paper photo.jpg --paper invoice.pdf", next: note, prepare: papered, holds: papersThere, after: papersKept(2)},
+		{name: "correct with a paper", line: "correct LAST --paper invoice.pdf", next: note, prepare: papered, holds: papersThere, after: papersKept(1)},
+		{name: "paper that packs", line: `note drill "cracked bracket" --paper photo.jpg`, next: note, prepare: func(f *farm) {
+			papered(f)
+			f.do("wren", `note drill "the new bearings" --paper invoice.pdf`)
+			pending(f, "wren", 199)
+		}, holds: papersThere, after: papersKept(2)},
+		{name: "sync that brings a paper", line: "sync", next: note, prepare: func(f *farm) {
+			shared(f)
+			papers(f)
+			f.do("wren", `note drill "cracked bracket" --paper photo.jpg`)
+			f.do("jo", `note drill "the new bearings" --paper invoice.pdf`)
+			f.do("jo", "sync")
+		}, holds: papersThere, after: func(f *farm) error {
+			return errors.Join(meets("jo")(f), papersRead(f, "wren", 2), papersRead(f, "jo", 2), papersOnce(f, "wren"), papersOnce(f, "jo"))
+		}},
+		{name: "paper --out", line: "paper DIGEST --out back.jpg", writes: "back.jpg", next: note, prepare: func(f *farm) {
+			papered(f)
+			f.do("wren", `note drill "cracked bracket" --paper photo.jpg`)
+		}},
 	}
 }
 

@@ -100,7 +100,7 @@ var kinds = []struct {
 	{regexp.MustCompile(`[0-9a-f]{40}`), "ID"},
 	{regexp.MustCompile(`[a-z2-7]{32}(\.[0-9a-f]{16})?`), "LOG"},
 	{regexp.MustCompile(`[0-9a-f]{16,64}`), "MARK"},
-	{regexp.MustCompile(`(\.last-|\.html\.|\.evidence\.|\.tmp-|-)\d+`), "${1}N"},
+	{regexp.MustCompile(`(\.last-|\.html\.|\.evidence\.|\.jpg\.|\.tmp-|-)\d+`), "${1}N"},
 	{regexp.MustCompile(` \(deleted\)$`), ""},
 }
 
