@@ -51,7 +51,10 @@ func Sign(d Draft, at Position, s Signer, random io.Reader) (*Entry, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := e.sign(s); err != nil {
+	if err = e.sign(s); err == nil {
+		err = e.checkSignature(s.Public())
+	}
+	if err != nil {
 		return nil, fmt.Errorf("sign %s: %w", d.Kind, err)
 	}
 	return e, nil

@@ -20,7 +20,8 @@ import (
 // The signer is asked by one goroutine at a time, in the order of the entries.
 type Signing struct {
 	signer Signer
-	made   chan *Entry
+	made   chan *Entry // not signed yet
+	signed chan *Entry // not verified yet
 	done   chan struct{}
 	close  sync.Once
 	failed atomic.Pointer[error]
@@ -28,20 +29,38 @@ type Signing struct {
 
 // NewSigning starts to sign with s. Wait ends it.
 func NewSigning(s Signer) *Signing {
-	g := &Signing{signer: s, made: make(chan *Entry, 1024), done: make(chan struct{})}
+	const ahead = 1024
+	g := &Signing{signer: s, made: make(chan *Entry, ahead), signed: make(chan *Entry, ahead), done: make(chan struct{})}
+	go func() {
+		defer close(g.signed)
+		g.each(g.made, func(e *Entry) error {
+			if err := e.sign(g.signer); err != nil {
+				return err
+			}
+			g.signed <- e
+			return nil
+		})
+	}()
 	go func() {
 		defer close(g.done)
-		for e := range g.made {
-			if g.failed.Load() != nil {
-				continue // the rest is for nothing
-			}
-			if err := e.sign(g.signer); err != nil {
-				err = fmt.Errorf("sign %s: %w", e.kind, err)
-				g.failed.Store(&err)
-			}
-		}
+		pub := s.Public()
+		g.each(g.signed, func(e *Entry) error { return e.checkSignature(pub) })
 	}()
 	return g
+}
+
+// each takes entries until there are no more; after a failure, of whatever
+// entry, the rest is for nothing.
+func (g *Signing) each(from <-chan *Entry, do func(*Entry) error) {
+	for e := range from {
+		if g.failed.Load() != nil {
+			continue
+		}
+		if err := do(e); err != nil {
+			err = fmt.Errorf("sign %s: %w", e.kind, err)
+			g.failed.CompareAndSwap(nil, &err)
+		}
+	}
 }
 
 // Sign makes the entry that d describes as [Sign] does, but for its signature,
@@ -83,8 +102,8 @@ func unsigned(d Draft, at Position, pub ed25519.PublicKey, random io.Reader) (*E
 	return e, nil
 }
 
-// sign puts the signature into the line of an unsigned entry, and verifies what
-// then stands there.
+// sign puts the signature into the line of an unsigned entry, and takes it from
+// there, to be verified.
 func (e *Entry) sign(s Signer) error {
 	signature, err := s.Sign(toBeSigned(EntryNamespace, e.SignedBytes()))
 	if err != nil {
@@ -99,5 +118,5 @@ func (e *Entry) sign(s Signer) error {
 	if !base64Into(e.signature[:], text) {
 		return ErrSignature
 	}
-	return e.checkSignature(s.Public())
+	return nil
 }

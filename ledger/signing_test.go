@@ -90,7 +90,7 @@ func (f failsAt) Sign(message []byte) ([]byte, error) {
 	return nil, errors.New("the agent is gone")
 }
 
-// One bad signature among many, the first, one of the middle or the last, is found by Wait, and nothing is signed after it.
+// One bad signature among many, the first, one of the middle or the last, is found by Wait; a signer that refused is not asked again.
 func TestSigningFails(t *testing.T) {
 	const n = 40
 	for _, wrong := range []bool{false, true} {
@@ -115,7 +115,7 @@ func TestSigningFails(t *testing.T) {
 			if wrong && !errors.Is(err, ErrSignature) || !wrong && (err == nil || err.Error() != "sign note: the agent is gone") {
 				t.Errorf("%d: %v", at, err)
 			}
-			if asked != at {
+			if !wrong && asked != at {
 				t.Errorf("%d: the signer was asked %d times", at, asked)
 			}
 			if s.Wait() == nil {

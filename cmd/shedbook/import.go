@@ -245,7 +245,7 @@ func (im *importing) row(bk *bulk, row *importRow) importedRowJSON {
 		return bad(err)
 	}
 	unsure := slices.ContainsFunc(l.doubts, func(d *doubt) bool { return strings.HasPrefix(d.tag, "counter") })
-	bk.follow(l, r, p, e.ID().Short(), unsure)
+	bk.follow(l, r, e.ID().Short(), unsure)
 	out := importedRowJSON{Fate: fateNew, ID: e.ID().String()}
 	if len(l.doubts) > 0 && !im.perhaps {
 		out = importedRowJSON{Fate: fateAsked, Why: l.doubts[0].question}
