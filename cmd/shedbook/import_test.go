@@ -230,3 +230,42 @@ func TestImportMutated(t *testing.T) {
 		t.Error("a dry run has recorded something")
 	}
 }
+
+var (
+	readmeTable  = regexp.MustCompile("(?s)```csv\n(.*?)```\n")
+	readmeImport = regexp.MustCompile("(?s)```\n(\\$ shedbook import .*?)```\n")
+)
+
+// The table that README shows is imported into the made-up family's book by the lines it shows, and prints what it shows. SHEDBOOK_TEST_UPDATE=1 writes README anew.
+func TestReadmeImports(t *testing.T) {
+	file := filepath.Join("..", "..", "README.md")
+	raw, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, session := readmeTable.FindStringSubmatch(string(raw)), readmeImport.FindStringSubmatch(string(raw))
+	if table == nil || session == nil {
+		t.Fatal("README imports nothing")
+	}
+	b := demoBook(t)
+	b.vars["COLUMNS"] = "80"
+	b.at("2026-10-02T19:00")
+	if err := os.WriteFile(filepath.Join(b.dir, "notebook.csv"), []byte(table[1]), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	var now strings.Builder
+	for line := range strings.Lines(session[1]) {
+		if command, ok := strings.CutPrefix(strings.TrimSpace(line), "$ shedbook "); ok {
+			now.WriteString("$ shedbook " + command + "\n" + b.must(shellWords(t, command)...))
+		}
+	}
+	if os.Getenv("SHEDBOOK_TEST_UPDATE") != "" {
+		if err := os.WriteFile(file, []byte(strings.Replace(string(raw), session[1], now.String(), 1)), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if diff := cmp.Diff(now.String(), session[1]); diff != "" {
+		t.Errorf("(- printed, + README): %s", diff)
+	}
+}
