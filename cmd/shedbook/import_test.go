@@ -8,9 +8,13 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"shedbook/cmd/shedbook/internal/phone"
+	"shedbook/ledger"
 )
 
 // typedRow is a row of a table and the line that a person types for it.
@@ -267,5 +271,51 @@ func TestReadmeImports(t *testing.T) {
 	}
 	if diff := cmp.Diff(now.String(), session[1]); diff != "" {
 		t.Errorf("(- printed, + README): %s", diff)
+	}
+}
+
+// tiredSigner signs so many entries and then wrongly, as a broken agent could.
+type tiredSigner struct {
+	ledger.Signer
+	left atomic.Int64
+}
+
+func (s *tiredSigner) Sign(message []byte) ([]byte, error) {
+	if s.left.Add(-1) < 0 {
+		message = append([]byte{0}, message...)
+	}
+	return s.Signer.Sign(message)
+}
+
+// Law: where one signature of a long file does not hold, be it the last, nothing of the file is in the book.
+func TestImportSignsAllOrNothing(t *testing.T) {
+	const n = rowsAtOnce + 50
+	for _, good := range []int64{0, 7, n - 1} {
+		b := importBook(t)
+		before := b.must("history", "--json")
+		c := b.call()
+		opened, err := c.open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		im := &importing{c: c, name: "rows.csv", digest: digestOf(nil)}
+		for i := range n {
+			im.rows = append(im.rows, &importRow{line: i + 2, act: phone.Act{Kind: "note", Machine: "tractor", Text: fmt.Sprint("looked over ", i), Flags: []string{"--done=2025-04-01"}}})
+		}
+		signer, ring, err := opened.signer()
+		if err != nil {
+			t.Fatal(err)
+		}
+		tired := &tiredSigner{Signer: signer}
+		tired.left.Store(good)
+		opened.bulk = true
+		if err := opened.writeSigned(tired, ring, im.run); err == nil || !strings.Contains(err.Error(), "nothing was recorded") {
+			t.Errorf("after %d good signatures: %v", good, err)
+		}
+		if b.must("history", "--json") != before {
+			t.Errorf("after %d good signatures something of the file is in the book", good)
+		}
+		b.must("note", "tractor", "the book goes on")
+		b.must("audit")
 	}
 }
