@@ -20,7 +20,7 @@ func importCSVCommand() *command {
 			"import csv notebook.csv --dry-run",
 			"import csv notebook.csv --column date=Day --column what=Job",
 			"import csv old.csv --set machine=drill --means Greased=grease",
-			`import csv old.csv --means Broke=fault --means "New disc=swap disc"`,
+			`import csv old.csv --means Bent=fault --means "New disc=swap disc"`,
 		},
 		about: `Each row becomes the entry that its command would make, with the day it was done: in the book it stands as written down today. ` +
 			`The columns: machine, date, time, place, what, value, unit, note, words, act, by, counter, field, crop, ground, minutes, cost, why; also the other flags of these commands, such as severity ones (winter=yes). Headings that are these words need no --column; #3 is the third column.
