@@ -51,7 +51,8 @@ type Head struct {
 	Body   ID // SHA-256 of the canonical body
 }
 
-// Entry is one verified entry. Only Verify, VerifyHead, Sign and Load make one.
+// Entry is one verified entry. Only Verify, VerifyHead, Sign, Load and, up to its
+// Wait without the signature, a Signing make one.
 type Entry struct {
 	id   ID
 	head Head

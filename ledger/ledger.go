@@ -8,6 +8,7 @@
 //   - An *Entry exists only after Verify or Sign made it: its bytes are
 //     canonical, its digests are right and its signature holds. Nothing else in
 //     the program can make one, so rules need no second look at a signature.
+//     Of many entries made at once by a Signing, this holds from its Wait on.
 //   - Load gives the same entries, findings and judgement for the same set of
 //     logs, in whatever order they came, on every machine.
 //   - Nothing that is wrong is passed over: a line that does not verify, a gap,

@@ -47,18 +47,21 @@ type Position struct {
 // null, bad member names, refused code points and too long lines are errors
 // that name the member.
 func Sign(d Draft, at Position, s Signer, random io.Reader) (*Entry, error) {
-	line, err := compose(d, at, s, random)
+	e, err := unsigned(d, at, s.Public(), random)
 	if err != nil {
-		return nil, fmt.Errorf("sign %s: %w", d.Kind, err)
+		return nil, err
 	}
-	e, err := Verify(line, s.Public())
+	if err = e.sign(s); err == nil {
+		err = e.checkSignature(s.Public())
+	}
 	if err != nil {
 		return nil, fmt.Errorf("sign %s: %w", d.Kind, err)
 	}
 	return e, nil
 }
 
-func compose(d Draft, at Position, s Signer, random io.Reader) ([]byte, error) {
+// compose makes a line with a signature of zeros.
+func compose(d Draft, at Position, pub ed25519.PublicKey, random io.Reader) ([]byte, error) {
 	if !validKind(d.Kind) {
 		return nil, fmt.Errorf("%q cannot be a kind: 1 to %d of a-z, 0-9 and _, the first a letter", d.Kind, MaxKind)
 	}
@@ -96,17 +99,15 @@ func compose(d Draft, at Position, s Signer, random io.Reader) ([]byte, error) {
 	}
 	body := []byte(`{"kind":"` + d.Kind + `"` + string(privateDigest) + `,"record":` + string(record) + `,"salt":"` + salt + `"}`)
 
-	head := composeHead(d, at, WriterOf(s.Public()), sha256.Sum256(body))
-	signature, err := s.Sign(toBeSigned(EntryNamespace, head))
-	if err != nil {
-		return nil, err
-	}
-	line := []byte(`{"body":` + string(body) + `,"head":` + string(head))
+	head := composeHead(d, at, WriterOf(pub), sha256.Sum256(body))
+	line := make([]byte, 0, len(body)+len(head)+len(private)+150)
+	line = append(append(line, `{"body":`...), body...)
+	line = append(append(line, `,"head":`...), head...)
 	if private != nil {
 		line = append(append(line, `,"private":`...), private...)
 	}
 	line = append(line, `,"sig":"`...)
-	line = append(line, base64Text(signature)...)
+	line = append(line, base64Text(make([]byte, ed25519.SignatureSize))...)
 	return append(line, "\"}\n"...), nil
 }
 

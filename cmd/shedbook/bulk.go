@@ -16,7 +16,8 @@ import (
 // signed. Whatever asks more is replayed as in the shed. A test holds that both come to the same.
 type bulk struct {
 	w       *writing
-	turns   []string // days on which a machine may become another: sorted
+	person  record.ID // whose device writes
+	turns   []string  // days on which a machine may become another: sorted
 	states  map[turnKey]*rules.State
 	tallies map[rules.ID]*tally
 }
@@ -33,7 +34,7 @@ type tally struct {
 }
 
 func newBulk(w *writing) *bulk {
-	b := &bulk{w: w, states: map[turnKey]*rules.State{}, tallies: map[rules.ID]*tally{}}
+	b := &bulk{w: w, person: w.person(), states: map[turnKey]*rules.State{}, tallies: map[rules.ID]*tally{}}
 	for _, e := range w.counting() {
 		if slices.Contains(lonely, e.Kind()) {
 			continue
@@ -155,14 +156,15 @@ func (b *bulk) counter(l *line, name string) *rules.Counter {
 
 // doubled is line.doubled by the tally.
 func (b *bulk) doubled(l *line, r record.Record, text string) {
-	if id := b.of(l.m).said[sameKey(l.w.person(), r.Kind(), l.done, text)]; id != "" {
+	l.same = sameKey(b.person, r.Kind(), l.done, text)
+	if id := b.of(l.m).said[l.same]; id != "" {
 		l.doubt("doubled", "the very same is recorded already, %s [%s]", weekday(l.done), id)
 	}
 }
 
 // follow brings the tallies forward after an entry was signed. unsure: the replay may take what it says of a counter
 // otherwise.
-func (b *bulk) follow(l *line, r record.Record, p *record.Private, id string, unsure bool) {
+func (b *bulk) follow(l *line, r record.Record, id string, unsure bool) {
 	if l.bulk == nil {
 		clear(b.tallies) // it may have moved parts between machines
 		return
@@ -175,7 +177,7 @@ func (b *bulk) follow(l *line, r record.Record, p *record.Private, id string, un
 	if t == nil {
 		return
 	}
-	t.said[sameKey(l.w.person(), r.Kind(), l.done, asText(r, p))] = id
+	t.said[l.same] = id
 	for _, x := range record.Base(r).Counters {
 		t.read(l, x.Counter, x.At, false)
 	}

@@ -9,18 +9,12 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
-	"unicode/utf8"
-
-	"golang.org/x/text/unicode/norm"
 
 	"shedbook/cmd/shedbook/internal/intake"
 	"shedbook/cmd/shedbook/internal/phone"
-	"shedbook/cmd/shedbook/internal/table"
 	"shedbook/ledger"
-	"shedbook/rules"
 	"shedbook/rules/record"
 )
 
@@ -38,6 +32,8 @@ type importRow struct {
 	err  error     // it cannot be read
 	left string    // why it is left out although nothing is wrong with it
 
+	word    string // of the file that says what was done
+	acted   bool   // another column says what the row is
 	heading string // of the column its value stands in
 	next    string // what to type where it does not say what was done; "": say it in the row
 }
@@ -52,11 +48,12 @@ const (
 )
 
 type importedRowJSON struct {
-	Line  int    `json:"line"`
-	Fate  string `json:"fate"`
-	ID    string `json:"id,omitempty"`
-	Words string `json:"words,omitempty"`
-	Why   string `json:"why,omitempty"`
+	Line  int      `json:"line"`
+	Fate  string   `json:"fate"`
+	ID    string   `json:"id,omitempty"`
+	Words string   `json:"words,omitempty"`
+	Why   string   `json:"why,omitempty"`
+	Notes []string `json:"notes,omitempty"` // what else comes of it, or does not
 }
 
 type importedJSON struct {
@@ -85,9 +82,10 @@ type importing struct {
 	out      []importedRowJSON
 	count    map[string]int
 	machines map[string]int
-	known    map[string]string // rows imported before: the short id
-	seen     map[string]int    // how often this file said the same
-	keep     func(*writing) error
+	known    map[string]string  // rows imported before: the short id
+	seen     map[string]int     // how often this file said the same
+	keep     func(*book) error  // remembers how the file was read
+	again    string             // the line that imports it, with all that was said and remembered
 	unused   []unusedColumnJSON // columns from which nothing is taken
 	next     string             // the line that uses those whose headings speak for themselves
 }
@@ -134,6 +132,7 @@ func digestOf(b []byte) string {
 // importAll records the rows of a file: all or none of them, but those left out with --skip-bad.
 func (c *call) importAll(b *book, im *importing) error {
 	im.c, im.perhaps = c, c.yes
+	c.keepReading(b, im.keep)
 	b.bulk = len(im.rows) > rowsAtOnce
 	for {
 		err := b.write(im.run)
@@ -148,6 +147,16 @@ func (c *call) importAll(b *book, im *importing) error {
 	}
 }
 
+// keepReading keeps how a file is read, for the next time: also where nothing comes of it now. It is no entry, and nothing is lost where it cannot be kept.
+func (c *call) keepReading(b *book, keep func(*book) error) {
+	if keep == nil {
+		return
+	}
+	if err := keep(b); err != nil {
+		c.say("how the file is read could not be remembered: %v\n", err)
+	}
+}
+
 // run signs what the rows say, one after the other.
 func (im *importing) run(w *writing) error {
 	im.out, im.count, im.machines, im.seen = nil, map[string]int{}, map[string]int{}, map[string]int{}
@@ -159,31 +168,33 @@ func (im *importing) run(w *writing) error {
 		im.out = append(im.out, x)
 		im.count[x.Fate]++
 	}
-	if im.c.dryRun {
+	refused := im.count[fateBad] > 0 && !im.skipBad
+	skipped := im.count[fateBad]
+	if !im.perhaps {
+		skipped += im.count[fateAsked]
+	}
+	none := im.skipBad && skipped > 0 && skipped+im.count[fateLeft] == len(im.out) // there is nothing but what is skipped
+	switch {
+	case im.c.dryRun:
 		w.then(im.tell)
-		if im.count[fateBad] > 0 && !im.skipBad {
+		if refused || none {
 			w.then(im.refusal)
 		}
-		return nil
-	}
-	if im.count[fateBad] > 0 && !im.skipBad {
+	case refused:
 		im.list(fateBad)
 		im.sayUnused(im.c.stderr)
 		return im.refusal()
-	}
-	if im.count[fateAsked] > 0 && !im.perhaps && !im.skipBad {
+	case none:
+		im.list(fateBad)
+		im.list(fateAsked)
+		im.sayUnused(im.c.stderr)
+		return im.refusal()
+	case im.count[fateAsked] > 0 && !im.perhaps && !im.skipBad:
 		im.list(fateAsked)
 		im.sayUnused(im.c.stderr)
 		return &doubt{rowsOf(im.count[fateAsked], len(im.out)) + " of " + im.name + " may be slips", "doubtful"}
-	}
-	w.then(im.tell)
-	if im.keep != nil {
-		w.then(func() error {
-			if err := im.keep(w); err != nil { // the rows are safe already
-				im.c.say("  how this file is read could not be remembered, so say it the next time as you did now: %v\n", err)
-			}
-			return nil
-		})
+	default:
+		w.then(im.tell)
 	}
 	return nil
 }
@@ -191,10 +202,22 @@ func (im *importing) run(w *writing) error {
 func rowsOf(n, all int) string { return fmt.Sprintf("%d of %s", n, count(all, "row")) }
 
 func (im *importing) refusal() error {
-	if im.next != "" {
-		return failed("bad-rows", im.next, "%s: %s cannot be imported; nothing was recorded", im.name, rowsOf(im.count[fateBad], len(im.out)))
+	n := im.count[fateBad]
+	if im.skipBad && !im.perhaps {
+		n += im.count[fateAsked]
 	}
-	return failed("bad-rows", "put those rows right and say the same again; or --skip-bad imports the others", "%s: %s cannot be imported; nothing was recorded", im.name, rowsOf(im.count[fateBad], len(im.out)))
+	next := im.next
+	switch {
+	case next != "":
+	case im.skipBad:
+		next = "put the rows right and say the same again"
+		if im.count[fateAsked] > 0 && !im.perhaps {
+			next += "; where what looks like a slip is right, add --yes"
+		}
+	default:
+		next = "put those rows right and say the same again; or leave them out: " + im.again + " --skip-bad"
+	}
+	return failed("bad-rows", next, "%s: %s cannot be imported; nothing was recorded", im.name, rowsOf(n, len(im.out)))
 }
 
 // importedRows finds what earlier imports brought, by the digest of the row.
@@ -250,10 +273,10 @@ func (im *importing) row(bk *bulk, row *importRow) importedRowJSON {
 		return bad(err)
 	}
 	unsure := slices.ContainsFunc(l.doubts, func(d *doubt) bool { return strings.HasPrefix(d.tag, "counter") })
-	bk.follow(l, r, p, e.ID().Short(), unsure)
-	out := importedRowJSON{Fate: fateNew, ID: e.ID().String()}
+	bk.follow(l, r, e.ID().Short(), unsure)
+	out := importedRowJSON{Fate: fateNew, ID: e.ID().String(), Notes: l.whatElse(r, row)}
 	if len(l.doubts) > 0 && !im.perhaps {
-		out = importedRowJSON{Fate: fateAsked, Why: l.doubts[0].question}
+		out.Fate, out.Why = fateAsked, l.doubts[0].question
 	}
 	im.machines[l.m.Name]++
 	if im.c.dryRun {
@@ -272,110 +295,4 @@ func bad(err error) importedRowJSON {
 		x.Why += " (" + ue.hint + ")"
 	}
 	return x
-}
-
-// list tells the rows of one fate on the error output, the first of them.
-func (im *importing) list(fate string) {
-	const most = 20
-	n := 0
-	for _, x := range im.out {
-		if x.Fate != fate {
-			continue
-		}
-		if n++; n > most {
-			continue
-		}
-		fmt.Fprintf(im.c.stderr, "%s\n", table.Wrap(fmt.Sprintf("%s:%d: %s", filepath.Base(im.name), x.Line, table.Clean(x.Why)), im.c.columns(), "    "))
-	}
-	if n > most {
-		fmt.Fprintf(im.c.stderr, "and %d more: --dry-run shows what becomes of every row\n", n-most)
-	}
-}
-
-// tell is the answer.
-func (im *importing) tell() error {
-	c := im.c
-	skipped := 0
-	if im.skipBad || c.dryRun {
-		skipped = im.count[fateBad]
-	}
-	if !im.perhaps && (im.skipBad || c.dryRun) {
-		skipped += im.count[fateAsked]
-	}
-	recorded := im.count[fateNew]
-	if c.json {
-		return c.printJSON(importedJSON{Format: 1, DryRun: c.dryRun, File: im.name, Digest: im.digest, Recorded: recorded, Already: im.count[fateAlready], Skipped: skipped,
-			Left: im.count[fateLeft], Rows: append([]importedRowJSON{}, im.out...), Unused: im.unused, Next: im.next})
-	}
-	verb := "imported"
-	if c.dryRun {
-		verb = "would import"
-		for _, x := range im.out {
-			say := map[string]string{fateNew: x.Words, fateAlready: "in the book already [" + x.ID + "]", fateBad: "cannot be imported: " + x.Why, fateAsked: "may be a slip: " + x.Why, fateLeft: "left out: " + x.Why}[x.Fate]
-			c.printf("%s\n", table.Wrap(fmt.Sprintf("line %d: %s", x.Line, table.Clean(say)), c.columns(), "    "))
-		}
-	} else if im.skipBad {
-		im.list(fateBad)
-		if !im.perhaps {
-			im.list(fateAsked)
-		}
-	}
-	var of []string
-	for _, name := range sortedKeys(im.machines) {
-		of = append(of, fmt.Sprintf("%s %d", name, im.machines[name]))
-	}
-	words := fmt.Sprintf("%s: %s from %s", verb, entriesOf(recorded), table.Clean(im.name))
-	if recorded > 0 {
-		words += " (" + strings.Join(of, ", ") + ")"
-	}
-	for _, x := range []struct {
-		n    int
-		what string
-	}{{im.count[fateAlready], "in the book already"}, {skipped, "not imported"}, {im.count[fateLeft], "left out"}} {
-		if x.n > 0 {
-			words += fmt.Sprintf("; %s %s", count(x.n, "row"), x.what)
-		}
-	}
-	c.printf("%s\n", table.Wrap(words, c.columns(), "    "))
-	im.sayUnused(c.stdout)
-	if recorded > 0 && !c.dryRun {
-		c.say("  to look: shedbook history MACHINE   to take one back: shedbook strike ID\n  what is due now: shedbook due\n")
-	}
-	return nil
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	var out []string
-	for k := range m {
-		out = append(out, k)
-	}
-	slices.Sort(out)
-	return out
-}
-
-func entriesOf(n int) string {
-	if n == 1 {
-		return "1 entry"
-	}
-	return fmt.Sprintf("%d entries", n)
-}
-
-// fileName is what the file is called, without its folder; "" where it was piped in, or is called something that no record holds.
-func (im *importing) fileName() string {
-	base := filepath.Base(im.name)
-	if im.name == "-" || len(base) > 200 || base != table.Clean(base) || !utf8.ValidString(base) || !norm.NFC.IsNormalString(base) {
-		return ""
-	}
-	return base
-}
-
-// importedFrom tells from which file an entry was taken over, "" where it was typed.
-func importedFrom(p *record.Private) string {
-	if p == nil || p.Imported == nil {
-		return ""
-	}
-	if p.Imported.Name != "" {
-		return fmt.Sprintf("imported from line %d of %s", p.Imported.Line, table.Clean(p.Imported.Name))
-	}
-	return fmt.Sprintf("imported from line %d of the file %s", p.Imported.Line, rules.ID(p.Imported.File).Short())
 }

@@ -20,13 +20,14 @@ type rowReader struct {
 	lay     gitstore.Layout
 	flags   map[string]map[string]bool
 	at      map[string]int // which column holds what
+	books   []string       // as typed
 
 	valueHeading string // of the column with values
 	whatNext     string // what to type so that rows say what was done, where no column does
 }
 
-// find looks for the columns: those named, else those whose headings are our words.
-func (r *rowReader) find(t *intake.Table, name string) error {
+// named looks for the columns that were named.
+func (r *rowReader) named(t *intake.Table, name string) error {
 	for what, heading := range r.lay.Columns {
 		at := -1
 		var n int
@@ -37,6 +38,11 @@ func (r *rowReader) find(t *intake.Table, name string) error {
 		}
 		r.at[what] = at
 	}
+	return nil
+}
+
+// find looks for the other columns, whose headings are our words.
+func (r *rowReader) find(t *intake.Table, name string) error {
 	for i, h := range t.Heading {
 		what, ok := ownHeading(strings.ToLower(h))
 		if !ok {
@@ -50,7 +56,7 @@ func (r *rowReader) find(t *intake.Table, name string) error {
 		if _, ok := r.at[need]; !ok && r.lay.Set[need] == "" {
 			next := fmt.Sprintf("say which: --column %s=HEADING, or --set %s=... for all rows; the headings are %s", need, need, commas(t.Heading))
 			if unused := r.unused(t); slices.ContainsFunc(unused, func(x unusedColumnJSON) bool { return x.Perhaps == need }) {
-				next = r.options.asTyped(name, unused)
+				next = r.asTyped(name, unused) + " --dry-run"
 			}
 			return usage(next, "%s: no column holds the %s", name, need)
 		}
@@ -80,9 +86,19 @@ func (r *rowReader) cell(row intake.Row, what string) string {
 	}
 	s := row.Cells[at]
 	if means, ok := r.lay.Means[strings.ToLower(s)]; ok {
-		return means
+		if _, _, act := actMeant(means); !act || what == "act" || what == "what" {
+			return means
+		}
 	}
 	return s
+}
+
+// raw is a cell as it stands in the file.
+func (r *rowReader) raw(row intake.Row, what string) string {
+	if at, ok := r.at[what]; ok && at < len(row.Cells) {
+		return row.Cells[at]
+	}
+	return r.lay.Set[what]
 }
 
 var slashed = regexp.MustCompile(`^([0-9]{1,2})([/.-])([0-9]{1,2})[/.-]([0-9]{4})$`)
@@ -129,6 +145,13 @@ func (r *rowReader) row(row intake.Row) *importRow {
 	}
 	a := &out.act
 	a.Machine, a.Kind, a.What, a.Text = r.cell(row, "machine"), strings.ToLower(r.cell(row, "act")), r.cell(row, "what"), r.cell(row, "words")
+	if act, thing, ok := actMeant(a.Kind); ok && thing != "" {
+		a.Kind = act
+		if a.What == "" {
+			a.What = thing
+		}
+	}
+	out.word, out.acted = r.raw(row, "what"), a.Kind != ""
 	a.Places = strings.Fields(r.cell(row, "place"))
 	if len(a.Places) == 1 && strings.EqualFold(a.Places[0], "all") {
 		a.Places[0] = "all"
@@ -147,13 +170,17 @@ func (r *rowReader) row(row intake.Row) *importRow {
 		return out
 	}
 	a.Flags = append(a.Flags, "--done="+string(done))
+	note := r.cell(row, "note")
+	if out.err = out.actOf(r, textOf(a.Text, note)); out.err != nil {
+		return out
+	}
+	told := slices.Contains(inWords, a.Kind) || a.Kind == "" && a.What == "" && a.Value == ""
+	if told {
+		a.Text = textOf(a.Text, note)
+	}
 	for _, name := range sortedKeys(r.flags) {
 		v := r.cell(row, name)
-		if v == "" {
-			continue
-		}
-		if a.Text == "" && name == "note" && slices.Contains([]string{"note", "fault", "repair", ""}, a.Kind) && a.What == "" && a.Value == "" {
-			a.Text = v
+		if v == "" || told && name == "note" {
 			continue
 		}
 		f, err := r.flag(a, name, v)

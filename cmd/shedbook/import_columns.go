@@ -10,6 +10,7 @@ import (
 
 	"shedbook/cmd/shedbook/internal/intake"
 	"shedbook/cmd/shedbook/internal/table"
+	"shedbook/ledger/gitstore"
 	"shedbook/rules"
 )
 
@@ -85,43 +86,60 @@ var typeable = regexp.MustCompile(`^[\pL\pN _.,:/=+#\\-]+$`)
 
 // typedWord is a word as it is typed in a shell.
 func typedWord(s string) string {
-	if strings.ContainsAny(s, " ,#") || s == "" {
+	switch {
+	case s == "" || !typeable.MatchString(s) && !strings.Contains(s, "'"):
+		return "'" + s + "'"
+	case !typeable.MatchString(s) || strings.ContainsAny(s, " ,#"):
 		return `"` + s + `"`
 	}
 	return s
 }
 
-// asTyped is the line that imports the file with the columns whose headings speak for themselves, as a dry run; "" where none does.
-func (o *csvOptions) asTyped(name string, unused []unusedColumnJSON) string {
+// asTyped is the line that imports the file, with all that is said and remembered of its columns and words, and with those of unused whose headings speak for
+// themselves.
+func (r *rowReader) asTyped(name string, unused []unusedColumnJSON) string {
 	words := []string{"shedbook import csv", typedWord(name)}
-	said := 0
-	for _, x := range []struct {
-		flag string
-		list []string
-	}{{"column", o.columns}, {"set", o.set}, {"means", o.means}, {"dates", one(o.dates)}, {"decimal", one(o.decimal)}, {"separator", one(o.separator)}} {
-		for _, s := range x.list {
-			words = append(words, "--"+x.flag, typedWord(s))
-		}
+	for _, b := range r.books {
+		words = append(words, "--book", typedWord(b))
 	}
-	if o.noHeading {
+	words = append(words, layoutWords(r.lay)...)
+	if r.options.separator != "" {
+		words = append(words, "--separator", r.options.separator)
+	}
+	if r.options.noHeading {
 		words = append(words, "--no-heading")
 	}
 	for _, x := range unused {
 		if x.Perhaps != "" {
-			words, said = append(words, x.flag()), said+1
+			words = append(words, x.flag())
 		}
 	}
-	if said == 0 {
-		return ""
-	}
-	return strings.Join(append(words, "--dry-run"), " ")
+	return strings.Join(words, " ")
 }
 
-func one(s string) []string {
-	if s == "" {
-		return nil
+// layoutWords are the flags that say how a table is read.
+func layoutWords(lay gitstore.Layout) []string {
+	var words []string
+	for _, x := range []struct {
+		flag string
+		said map[string]string
+	}{{"column", lay.Columns}, {"set", lay.Set}, {"means", lay.Means}} {
+		for _, k := range sortedKeys(x.said) {
+			words = append(words, "--"+x.flag, typedWord(k+"="+x.said[k]))
+		}
 	}
-	return []string{s}
+	if lay.Dates != "" {
+		words = append(words, "--dates", lay.Dates)
+	}
+	if lay.Decimal != "" {
+		words = append(words, "--decimal", lay.Decimal)
+	}
+	return words
+}
+
+// speaking are those columns whose headings speak for themselves.
+func speaking(unused []unusedColumnJSON) bool {
+	return slices.ContainsFunc(unused, func(x unusedColumnJSON) bool { return x.Perhaps != "" })
 }
 
 // unusedWords tells which columns are not used, "" where all are.

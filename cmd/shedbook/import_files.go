@@ -104,13 +104,13 @@ func (b *book) foreign(said []string) (*foreign, error) {
 	return f, nil
 }
 
-func (f *foreign) keep(w *writing) error {
-	local := w.store.Local()
+func (f *foreign) keep(b *book) error {
+	local := b.store.Local()
 	if slices.Equal(local.Known, f.known) {
 		return nil
 	}
 	local.Known = f.known
-	return w.store.SetLocal(local)
+	return b.store.SetLocal(local)
 }
 
 // machine finds one by its names in the file, the surest first; serial is among them. left says why it is left out.
@@ -174,7 +174,16 @@ func (c *call) openImport(machines []string, name string, data []byte, skipBad b
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	return b, f, &importing{name: name, digest: digestOf(data), skipBad: skipBad, keep: f.keep}, nil
+	again := c.cmd.name + " " + typedWord(name)
+	for _, x := range []struct {
+		flag string
+		said []string
+	}{{"book", c.books}, {"machine", machines}} {
+		for _, s := range x.said {
+			again += " --" + x.flag + " " + typedWord(s)
+		}
+	}
+	return b, f, &importing{name: name, digest: digestOf(data), skipBad: skipBad, keep: f.keep, again: "shedbook " + again}, nil
 }
 
 // machine is the one that a line of the file is about; nil, with a row that says why, where it is none of ours.
@@ -264,6 +273,9 @@ func (c *call) importTasks(name string, machines []string, sums intake.Sums, ski
 	b, f, im, err := c.openImport(machines, name, whole, skipBad)
 	if err != nil {
 		return err
+	}
+	if sums != "" {
+		im.again += " --totals " + string(sums)
 	}
 	for _, t := range totals {
 		m := im.machine(f, t.Line, []string{t.Device.Serial}, t.Device.Name, t.Device.Designator)

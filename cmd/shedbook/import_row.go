@@ -29,7 +29,17 @@ func (im *importing) lineOf(bk *bulk, row *importRow) (string, *line, error) {
 		slices.Sort(known)
 		return "", nil, usage("write one of "+commas(known)+", or say what it means: --means \""+a.Kind+"=did\"", "%q is nothing that is recorded%s", a.Kind, didYouMean(a.Kind, known))
 	}
-	s, err := parseSaid(a.Kind, v.bind, a.Flags)
+	flags := a.Flags
+	if text := strings.TrimSpace(a.Text); !v.form.Text && text != "" { // nothing that the file says is lost
+		at := slices.IndexFunc(flags, func(f string) bool { return strings.HasPrefix(f, "--note=") })
+		flags = slices.Clone(flags)
+		if at < 0 {
+			flags = append(flags, "--note="+text)
+		} else {
+			flags[at] = "--note=" + textOf(text, strings.TrimPrefix(flags[at], "--note="))
+		}
+	}
+	s, err := parseSaid(a.Kind, v.bind, flags)
 	if err != nil {
 		return "", nil, err
 	}
@@ -46,7 +56,10 @@ func (im *importing) lineOf(bk *bulk, row *importRow) (string, *line, error) {
 	}
 	if v.form.Text {
 		if strings.TrimSpace(a.Text) == "" {
-			return "", nil, usage("", "a %s in no words: its column words is empty", a.Kind)
+			return "", nil, usage("write what it was in the column words, or in the column note", "a %s in no words", a.Kind)
+		}
+		if a.Value != "" {
+			return "", nil, usage("leave it empty there; what a counter showed goes into a column counter", "a %s has no value: %q", a.Kind, a.Value)
 		}
 		if err = l.words(a); err == nil && a.What != "" {
 			err = l.partOf(a)
@@ -81,8 +94,8 @@ func (im *importing) rowID(l *line, a phone.Act) (string, error) {
 		return "", err
 	}
 	im.seen[string(plain)]++
-	whole, err := plainJSON(append(said, im.seen[string(plain)]))
-	return digestOf(whole), err
+	whole := fmt.Appendf(plain[:len(plain)-1], ",%d]", im.seen[string(plain)])
+	return digestOf(whole), nil
 }
 
 // plainJSON is canonical JSON (RFC 8785) of texts that hold no hidden characters, and of small whole numbers.
@@ -130,7 +143,11 @@ func (b *bulk) kind(a *phone.Act, row *importRow) error {
 	name := strings.Join(strings.Fields(strings.ToLower(a.What)), "-")
 	_, kind, _ := words.Name(name)
 	if a.Kind = kindsOfThings[kind]; a.Kind == "" {
-		return usage(fmt.Sprintf("say what it means, --means %q, or what the row is in a column act", a.What+"=..."), "%s has nothing called %q%s", m.Name, a.What, didYouMean(name, words.Words()))
+		example := a.What
+		if row.word != "" {
+			example = row.word
+		}
+		return usage(fmt.Sprintf("say what it means: --means %q, or =repair, =note, \"=swap PART\", or the name of a job, reading, setting, part or counter", example+"=fault"), "%s has nothing called %q%s", m.Name, a.What, didYouMean(name, words.Words()))
 	}
 	if strings.HasPrefix(strings.ToLower(a.What), name) || kind != "setup" {
 		a.What = name

@@ -8,9 +8,13 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"shedbook/cmd/shedbook/internal/phone"
+	"shedbook/ledger"
 )
 
 // typedRow is a row of a table and the line that a person types for it.
@@ -228,5 +232,90 @@ func TestImportMutated(t *testing.T) {
 	}
 	if b.must("history", "--json") != before {
 		t.Error("a dry run has recorded something")
+	}
+}
+
+var (
+	readmeTable  = regexp.MustCompile("(?s)```csv\n(.*?)```\n")
+	readmeImport = regexp.MustCompile("(?s)```\n(\\$ shedbook import .*?)```\n")
+)
+
+// The table that README shows is imported into the made-up family's book by the lines it shows, and prints what it shows. SHEDBOOK_TEST_UPDATE=1 writes README anew.
+func TestReadmeImports(t *testing.T) {
+	file := filepath.Join("..", "..", "README.md")
+	raw, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, session := readmeTable.FindStringSubmatch(string(raw)), readmeImport.FindStringSubmatch(string(raw))
+	if table == nil || session == nil {
+		t.Fatal("README imports nothing")
+	}
+	b := demoBook(t)
+	b.vars["COLUMNS"] = "80"
+	b.at("2026-10-02T19:00")
+	if err := os.WriteFile(filepath.Join(b.dir, "notebook.csv"), []byte(table[1]), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	var now strings.Builder
+	for line := range strings.Lines(session[1]) {
+		if command, ok := strings.CutPrefix(strings.TrimSpace(line), "$ shedbook "); ok {
+			now.WriteString("$ shedbook " + command + "\n" + b.must(shellWords(t, command)...))
+		}
+	}
+	if os.Getenv("SHEDBOOK_TEST_UPDATE") != "" {
+		if err := os.WriteFile(file, []byte(strings.Replace(string(raw), session[1], now.String(), 1)), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if diff := cmp.Diff(now.String(), session[1]); diff != "" {
+		t.Errorf("(- printed, + README): %s", diff)
+	}
+}
+
+// tiredSigner signs so many entries and then wrongly, as a broken agent could.
+type tiredSigner struct {
+	ledger.Signer
+	left atomic.Int64
+}
+
+func (s *tiredSigner) Sign(message []byte) ([]byte, error) {
+	if s.left.Add(-1) < 0 {
+		message = append([]byte{0}, message...)
+	}
+	return s.Signer.Sign(message)
+}
+
+// Law: where one signature of a long file does not hold, be it the last, nothing of the file is in the book.
+func TestImportSignsAllOrNothing(t *testing.T) {
+	const n = rowsAtOnce + 50
+	for _, good := range []int64{0, 7, n - 1} {
+		b := importBook(t)
+		before := b.must("history", "--json")
+		c := b.call()
+		opened, err := c.open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		im := &importing{c: c, name: "rows.csv", digest: digestOf(nil)}
+		for i := range n {
+			im.rows = append(im.rows, &importRow{line: i + 2, act: phone.Act{Kind: "note", Machine: "tractor", Text: fmt.Sprint("looked over ", i), Flags: []string{"--done=2025-04-01"}}})
+		}
+		signer, ring, err := opened.signer()
+		if err != nil {
+			t.Fatal(err)
+		}
+		tired := &tiredSigner{Signer: signer}
+		tired.left.Store(good)
+		opened.bulk = true
+		if err := opened.writeSigned(tired, ring, im.run); err == nil || !strings.Contains(err.Error(), "nothing was recorded") {
+			t.Errorf("after %d good signatures: %v", good, err)
+		}
+		if b.must("history", "--json") != before {
+			t.Errorf("after %d good signatures something of the file is in the book", good)
+		}
+		b.must("note", "tractor", "the book goes on")
+		b.must("audit")
 	}
 }

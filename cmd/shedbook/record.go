@@ -48,6 +48,7 @@ type line struct {
 	doubts []*doubt         // asked about before anything is signed
 	also   []extra          // entries that go with it, before it
 	bulk   *bulk            // it is one of many: what the others said is told by this
+	same   string           // who, when and what, by which the very same is known there
 }
 
 // extra is an entry beside the one spoken of, of another machine.
@@ -236,11 +237,12 @@ func (l *line) doubled(r record.Record, p *record.Private) {
 	if l.old != nil {
 		return
 	}
-	text, person := asText(r, p), l.w.person()
+	text := asText(r, p)
 	if l.bulk != nil {
 		l.bulk.doubled(l, r, text)
 		return
 	}
+	person := l.w.person()
 	for _, e := range l.st.Effective {
 		if e.Entry.Kind != r.Kind() || e.Ignored != "" || e.StruckBy != "" || e.Record == nil || e.Entry.Person != person {
 			continue

@@ -19,6 +19,7 @@ type writing struct {
 	writer  ledger.Writer
 	logName string
 	run     []*ledger.Entry
+	signing *ledger.Signing // of much at once: signed beside the work, and whole before anything is stored
 	after   []func() error
 	brought map[ledger.ID][]byte // papers that the entries may name
 }
@@ -103,7 +104,7 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 			return err
 		}
 		newest = w.newest()
-		if err := fn(w); err != nil {
+		if err := w.fill(fn); err != nil {
 			return err
 		}
 		if len(w.run) == 0 || b.c.dryRun {
@@ -151,6 +152,23 @@ func (b *book) writeSigned(signer ledger.Signer, ring *keyring.Ring, fn func(*wr
 	return b.soundness()
 }
 
+// fill lets fn sign entries. When it returns, every signature is made and verified.
+func (w *writing) fill(fn func(*writing) error) error {
+	if !w.bulk {
+		return fn(w)
+	}
+	w.signing = ledger.NewSigning(w.signer)
+	err := fn(w)
+	if unsigned := w.signing.Wait(); err == nil && unsigned != nil {
+		err = notSigned(unsigned)
+	}
+	return err
+}
+
+func notSigned(err error) error {
+	return failed("not-signed", "", "nothing was recorded: %v", err)
+}
+
 // add signs one entry as the next of this device's log. key is the machine's for work, nil for shared entries.
 func (w *writing) add(r record.Record, p *record.Private, key *ledger.MachineKey) (*ledger.Entry, error) {
 	if err := r.Check(); err != nil {
@@ -186,9 +204,14 @@ func (w *writing) sign(d ledger.Draft) (*ledger.Entry, error) {
 	if d.At.Before(at.PrevAt) {
 		d.At = at.PrevAt // this computer's clock went back; the log never does
 	}
-	e, err := ledger.Sign(d, at, w.signer, w.c.random)
+	var e *ledger.Entry
+	if w.signing != nil && d.Class != ledger.Control {
+		e, err = w.signing.Sign(d, at, w.c.random)
+	} else {
+		e, err = ledger.Sign(d, at, w.signer, w.c.random)
+	}
 	if err != nil {
-		return nil, failed("not-signed", "", "nothing was recorded: %v", err)
+		return nil, notSigned(err)
 	}
 	if err := w.log.Append(e); err != nil {
 		return nil, err

@@ -115,14 +115,15 @@ func FuzzTable(f *testing.F) {
 			return
 		}
 		line := 0
-		plain := strings.NewReplacer(`"`, "", "\r", "", "'", "").Replace(string(data))
+		bare := strings.NewReplacer(`"`, "", "\r", "", "\n", "", "'", "") // a line end within quotes is LF, however the file writes it
+		plain := bare.Replace(string(data))
 		for _, row := range table.Rows {
 			if row.Line <= line {
 				t.Fatalf("line %d after line %d", row.Line, line)
 			}
 			line = row.Line
 			for _, cell := range row.Cells {
-				if !strings.Contains(plain, strings.NewReplacer(`"`, "", "\r", "", "'", "").Replace(cell)) {
+				if !strings.Contains(plain, bare.Replace(cell)) {
 					t.Fatalf("%q does not stand in the file", cell)
 				}
 			}
