@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"shedbook/cmd/shedbook/internal/phrase"
+	"shedbook/rules"
 	"shedbook/rules/quantity"
 	"shedbook/rules/record"
 )
@@ -47,6 +48,9 @@ func buildAssume(l *line) (record.Record, *record.Private, error) {
 	}
 	if slices.Contains(l.ph.Flags, "good") {
 		r.Good = true
+		if err := l.sayTakenAsDone(); err != nil {
+			return nil, nil, err
+		}
 	}
 	for _, c := range l.ph.Clauses {
 		if len(c.Terms) == 0 {
@@ -218,6 +222,29 @@ func (l *line) assumedUse(it *record.Assumed, t phrase.Term) error {
 			return err
 		}
 		it.Used = q
+	}
+	return nil
+}
+
+// sayTakenAsDone tells which work that was overdue on its day a starting line takes as done: mostly some of it is still to be done.
+func (l *line) sayTakenAsDone() error {
+	st, err := l.w.stateOf(l.m.ID, rules.Options{On: l.done.Date()})
+	if err != nil {
+		return err
+	}
+	var late []string
+	for _, i := range rules.Due(st, rules.Filter{Machine: l.m.ID}) {
+		if i.Job == "" || i.State != rules.Overdue {
+			continue
+		}
+		what := strings.ReplaceAll(i.Job, "-", " ")
+		if !i.Positions.IsZero() {
+			what += " of " + l.m.Fitted.Describe(i.Positions, "")
+		}
+		late = append(late, what)
+	}
+	if len(late) > 0 {
+		l.note("with this, what was overdue counts as done: %s. If that is not so, take it back (shedbook strike {id}) and name the jobs that are: shedbook assume %s grease", strings.Join(slices.Compact(late), "; "), l.m.Name)
 	}
 	return nil
 }

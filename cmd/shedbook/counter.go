@@ -245,7 +245,11 @@ func (l *line) counters() ([]record.CounterAt, error) {
 // checkReading asks about a reading that lies far above or below an earlier one, or, with what was added in between, above a later one of the same run of the counter.
 func (l *line) checkReading(name string, q quantity.Quantity) {
 	c := l.laterCounter(name)
-	if c == nil || c.Derived { // what was worked out is no reading
+	if c == nil {
+		return
+	}
+	if c.Derived { // what was worked out is no reading, but tells another machine's from this one's
+		l.checkWorkedOut(name, c.Estimate, q)
 		return
 	}
 	var past *rules.CounterPoint
@@ -318,6 +322,15 @@ func (l *line) checkJump(name string, past *rules.CounterPoint, q quantity.Quant
 	now, errB := q.Exact(past.Face.Unit())
 	if errA == nil && errB == nil && last.Float64() > 50 && now.Float64() >= 5*last.Float64() {
 		l.doubt("counter-jump", "%s: at least five times as much; a digit too many?", showed)
+	}
+}
+
+// checkWorkedOut asks about the first reading of a counter that was worked out so far, where it is five times as much and more than a few.
+func (l *line) checkWorkedOut(name string, so, q quantity.Quantity) {
+	was, errA := so.Exact(so.Unit())
+	now, errB := q.Exact(so.Unit())
+	if errA == nil && errB == nil && was.Float64() > 50 && now.Float64() >= 5*was.Float64() {
+		l.doubt("counter-jump", "%s of %s: worked out at %s so far, never read, and %s is at least five times as much; is it this machine's?", name, l.m.Name, so, q)
 	}
 }
 

@@ -147,7 +147,9 @@ func (b *bulk) kind(a *phone.Act, row *importRow) error {
 		if row.word != "" {
 			example = row.word
 		}
-		return usage(fmt.Sprintf("say what it means: --means %q, or =repair, =note, \"=swap PART\", or the name of a job, reading, setting, part or counter", example+"=fault"), "%s has nothing called %q%s", m.Name, a.What, didYouMean(name, words.Words()))
+		near := didYouMean(name, words.Words())
+		hint := fmt.Sprintf("say what it means: --means %q; MEANING is fault, repair, note, \"swap PART\", or the name of a job, reading, setting, part or counter", example+"=MEANING")
+		return usage(hint, "%s has nothing called %q%s", m.Name, a.What, near)
 	}
 	if strings.HasPrefix(strings.ToLower(a.What), name) || kind != "setup" {
 		a.What = name

@@ -272,6 +272,9 @@ func (c *call) phoneBegins(page *phone.Server, address string, a phoning, idle t
 	if !strings.Contains(address, "127.0.0.1") && !strings.Contains(address, "[::1]") {
 		c.printf("  the way to it is not locked: whoever listens on the same Wi-Fi can read along\n")
 	}
+	if strings.Contains(address, "127.0.0.1") || strings.Contains(address, "[::1]") {
+		c.printf("  only this computer reaches it; for phones on the same Wi-Fi, end it and say: shedbook phone --lan ADDRESS, this computer's own there\n")
+	}
 	c.showInvitation(address + path)
 	if a.job != "" {
 		c.printf("  it leads to %s: %s; a phone that is paired goes there at once\n", a.machine, strings.ReplaceAll(a.job, "-", " "))

@@ -165,7 +165,7 @@ func (c *call) beforeDay(st *rules.State, text string) (day, words string, err e
 		day, words = s.PlanFrom, s.Name+", planned from "+s.PlanFrom
 	} else {
 		if day, err = c.parseDay(text); err != nil {
-			return "", "", failed("unknown-season", "shedbook season plan says when a season is to be", "%q is no day and no season%s", text, didYouMean(text, ahead))
+			return "", "", failed("unknown-season", "say a day, --before 2027-04-01, or when that season is to be: shedbook season plan NAME --work WORK --from DAY --to DAY", "%q is no day and no season%s", text, didYouMean(text, ahead))
 		}
 		words = weekday(record.Done(day))
 	}

@@ -213,7 +213,7 @@ func (c *call) viewParts(l *look, on string) []partView {
 				if sum, _ := q.ToppedUp(); sum.Sign() > 0 {
 					v.ToppedUp = c.amount(sum)
 				}
-				if len(v.Entries) == 0 {
+				if len(v.Entries) == 0 || q.Assumed { // who said how old it is, too
 					v.Entries = strs(q.Reason.Entries)
 				}
 			}

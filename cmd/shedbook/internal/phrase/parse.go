@@ -377,7 +377,11 @@ func (p *parser) text() (*Phrase, error) {
 	}
 	if p.out.Text == "" && !p.form.Partial {
 		question := map[string]string{"fault": "what is wrong with %s?", "repair": "what was put right on %s?"}[p.form.Verb]
-		return nil, p.fail("", fmt.Sprintf("shedbook %s %s opener/23 \"hub rough\"", p.form.Verb, p.machine), or(question, "what is to be noted of %s?")+" the words are missing", p.machine)
+		typed := ""
+		if len(c.Said) > 0 {
+			typed = c.Said + " "
+		}
+		return nil, p.fail("", fmt.Sprintf("shedbook %s %s %sWORDS", p.form.Verb, p.machine, typed), or(question, "what is to be noted of %s?")+" the words are missing", p.machine)
 	}
 	return &p.out, nil
 }
