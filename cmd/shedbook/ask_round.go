@@ -238,6 +238,9 @@ func (r *round) odd(i int, say string) string {
 		if !q.g.def.Plausible(x) {
 			return fmt.Sprintf("%s? Usual is %s. %s", n, q.g.usual(), again)
 		}
+		if q.g.beyondNew(x) {
+			return fmt.Sprintf("%s? A new one has %s. %s", n, q.g.def.New, again)
+		}
 		if farOff(x, last) {
 			return fmt.Sprintf("%s? %s %s. %s", n, which, last, again)
 		}

@@ -210,11 +210,23 @@ func (g *gauge) plausible() {
 		for _, x := range []record.Value{v.Found, v.Left} {
 			if !x.IsZero() && !g.def.Plausible(x) {
 				g.l.doubt("implausible", "%s: %s %s is outside what is usual, %s%s", s.name(), g.def.Name, x, g.usual(), g.otherUnit(x))
+			} else if g.beyondNew(x) {
+				g.l.doubt("beyond-new", "%s: %s %s is more than a new one has, %s%s", s.name(), g.def.Name, x, g.def.New, g.otherUnit(x))
 			} else if last, on := g.last(s); farOff(x, last) {
 				g.l.doubt("far-off", "%s: %s %s is far from the last, %s on %s%s", s.name(), g.def.Name, x, last, weekday(on), g.otherUnit(x))
 			}
 		}
 	}
+}
+
+// beyondNew reports an amount that only gets smaller and is a tenth more than a new one has. The bound is the project's own: common practice, no source.
+func (g *gauge) beyondNew(x record.Value) bool {
+	n, ok := x.Quantity()
+	if !ok || !g.def.HasNew || g.def.Limit == nil || !g.def.Limit.Falls || g.def.New.Sign() <= 0 {
+		return false
+	}
+	e, err := n.Exact(g.def.New.Unit())
+	return err == nil && e.Float64() > 1.1*g.def.New.Float64()
 }
 
 // farOff reports an amount five times off another: mostly a digit or a point too many. The bound is the project's own: common practice, no source.
