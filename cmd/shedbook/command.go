@@ -76,6 +76,7 @@ type userError struct {
 	text string
 	hint string // what to type next
 	err  error
+	slip [2]string // a word of the line, and the one name that was probably meant
 }
 
 func (e *userError) Error() string { return e.text }
@@ -252,7 +253,7 @@ func dispatch(e *env, o *common, args []string) error {
 	}
 	err = cmd.run(c)
 	c.keepNames()
-	return err
+	return c.renamed(err)
 }
 
 func newFlagSet(name string) *pflag.FlagSet {

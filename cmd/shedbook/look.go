@@ -36,7 +36,11 @@ func findMachine(st *rules.State, name string) (*rules.Machine, error) {
 		}
 		return nil, failed("unknown-machine", next, "%s is an entry%s, no machine; history shows it", name, what)
 	}
-	return nil, failed("unknown-machine", "shedbook machine list", "there is no machine %q%s", name, didYouMean(name, machineNames(st)))
+	err := &userError{code: exitFailed, tag: "unknown-machine", text: fmt.Sprintf("there is no machine %q%s", name, didYouMean(name, machineNames(st))), hint: "shedbook machine list"}
+	if near := schedule.Suggest(name, machineNames(st)); len(near) == 1 {
+		err.slip = [2]string{name, near[0]}
+	}
+	return nil, err
 }
 
 // entryLike reports a word that looks like an entry's id.

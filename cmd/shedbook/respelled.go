@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"shedbook/rules/quantity"
@@ -31,6 +32,23 @@ func (c *call) respelled(err error) error {
 	}
 	said := *ue
 	said.hint = strings.Replace(line, m.Typed, m.Instead, 1)
+	return &said
+}
+
+// renamed gives an error about a name its next step: the whole line once more, with the one name that was probably meant.
+func (c *call) renamed(err error) error {
+	var ue *userError
+	if !errors.As(err, &ue) || ue.slip[0] == "" {
+		return err
+	}
+	at := slices.Index(c.typed, ue.slip[0])
+	if at < 0 {
+		return err
+	}
+	line := slices.Clone(c.typed)
+	line[at] = ue.slip[1]
+	said := *ue
+	said.hint = typedLine(line)
 	return &said
 }
 
