@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -12,7 +13,7 @@ import (
 // parseSystem reads a stored choice of units; "" is none.
 func parseSystem(s string) (quantity.System, error) { return quantity.ParseSystem(s) }
 
-// parseDay takes what people say for a day: 2026-04-01, today, yesterday, tomorrow, 14d ago, or a weekday (the last one gone by).
+// parseDay takes what people say for a day: 2026-04-01, today, yesterday, tomorrow, 14d ago, 3 days ago, or a weekday (the last one gone by).
 func (e *env) parseDay(s string) (string, error) {
 	now := e.now()
 	word := strings.ToLower(strings.TrimSpace(s))
@@ -28,7 +29,10 @@ func (e *env) parseDay(s string) (string, error) {
 	for i := range 7 {
 		d := time.Weekday((int(now.Weekday()) + 7 - i) % 7)
 		name := strings.ToLower(d.String())
-		if word == name || word == name[:3] {
+		if said, last := strings.CutPrefix(word, "last "); said == name || said == name[:3] {
+			if last && i == 0 {
+				i = 7
+			}
 			return back(i)
 		}
 	}
@@ -36,11 +40,28 @@ func (e *env) parseDay(s string) (string, error) {
 	if c, err := fmt.Sscanf(word, "%dd ago", &n); err == nil && c == 1 && n >= 0 && n < 36500 {
 		return back(n)
 	}
+	if c, err := fmt.Sscanf(word, "%d days ago", &n); err == nil && c == 1 && n >= 0 && n < 36500 {
+		return back(n)
+	}
 	d, err := record.ParseDone(word)
 	if err != nil || len(d) != len("2006-01-02") {
+		if meant := dayMeant(word); meant != "" {
+			return "", fmt.Errorf("%q is no day as it is written here: is %s meant?", s, meant)
+		}
 		return "", fmt.Errorf("%q is no day: write 2026-04-01, today, yesterday or a weekday", s)
 	}
 	return string(d), nil
+}
+
+// dayMeant are the days that a date written in the ways of one country or another may mean: "2026-11-26", or "2026-03-04 or 2026-04-03". Nobody is to guess.
+func dayMeant(s string) string {
+	var out []string
+	for _, form := range []string{"2/1/2006", "1/2/2006", "2.1.2006"} {
+		if d, err := time.Parse(form, s); err == nil && !slices.Contains(out, d.Format("2006-01-02")) {
+			out = append(out, d.Format("2006-01-02"))
+		}
+	}
+	return strings.Join(out, " or ")
 }
 
 // parseDone takes a day, or a day with a time of day ("2026-04-01 16:05", "today 7:30", "16:05").
