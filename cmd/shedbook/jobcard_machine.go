@@ -225,9 +225,23 @@ func (c *call) taskFacts(k *card, t *cardTask, job *schedule.Job) []paper.Fact {
 		fact("time", "about "+hoursText(t.minutes()))
 	}
 	if d := t.worst().Last; d.Entry != "" {
-		fact("last done", weekday(d.Done)+before(" by ", personName(k.st, t.LastBy)))
+		name := "last done"
+		if wasAssumed(k.st, d.Entry) {
+			name = "taken as done"
+		}
+		fact(name, weekday(d.Done)+before(" by ", personName(k.st, t.LastBy)))
 	}
 	return out
+}
+
+// wasAssumed reports whether an entry took work as done that nobody saw done.
+func wasAssumed(st *rules.State, id rules.ID) bool {
+	at := slices.IndexFunc(st.Effective, func(e *rules.Effective) bool { return e.Entry.ID == id })
+	if at < 0 {
+		return false
+	}
+	_, is := st.Effective[at].Record.(*record.Assume)
+	return is
 }
 
 // cardIDs are entries for a page.
