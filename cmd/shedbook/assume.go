@@ -232,19 +232,27 @@ func (l *line) sayTakenAsDone() error {
 	if err != nil {
 		return err
 	}
-	var late []string
+	var jobs []string // worst first
+	at := map[string]record.Positions{}
 	for _, i := range rules.Due(st, rules.Filter{Machine: l.m.ID}) {
 		if i.Job == "" || i.State != rules.Overdue {
 			continue
 		}
-		what := strings.ReplaceAll(i.Job, "-", " ")
-		if !i.Positions.IsZero() {
-			what += " of " + l.m.Fitted.Describe(i.Positions, "")
+		if !slices.Contains(jobs, i.Job) {
+			jobs = append(jobs, i.Job)
+		}
+		at[i.Job] = at[i.Job].Union(i.Positions)
+	}
+	var late []string
+	for _, job := range jobs {
+		what := strings.ReplaceAll(job, "-", " ")
+		if !at[job].IsZero() {
+			what += " of " + l.m.Fitted.Describe(at[job], "")
 		}
 		late = append(late, what)
 	}
 	if len(late) > 0 {
-		l.note("with this, what was overdue counts as done: %s. If that is not so, take it back (shedbook strike {id}) and name the jobs that are: shedbook assume %s grease", strings.Join(slices.Compact(late), "; "), l.m.Name)
+		l.note("with this, what was overdue counts as done: %s. If that is not so, take it back (shedbook strike {id}) and name the jobs that are: shedbook assume %s grease", strings.Join(late, "; "), l.m.Name)
 	}
 	return nil
 }

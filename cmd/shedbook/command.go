@@ -76,7 +76,7 @@ type userError struct {
 	text string
 	hint string // what to type next
 	err  error
-	slip [2]string // a word of the line, and the one name that was probably meant
+	slip slip // what is wrong in the line, where it is known what was meant
 }
 
 func (e *userError) Error() string { return e.text }
@@ -84,12 +84,12 @@ func (e *userError) Unwrap() error { return e.err }
 
 // usage says the command line itself is wrong.
 func usage(hint, format string, a ...any) error {
-	return &userError{code: exitUsage, tag: "usage", text: fmt.Sprintf(format, a...), hint: hint, err: miswritten(a)}
+	return &userError{code: exitUsage, tag: "usage", text: fmt.Sprintf(format, a...), hint: hint, slip: slipIn(a)}
 }
 
 // failed says the command could not do what it was asked to.
 func failed(tag, hint, format string, a ...any) error {
-	return &userError{code: exitFailed, tag: tag, text: fmt.Sprintf(format, a...), hint: hint, err: miswritten(a)}
+	return &userError{code: exitFailed, tag: tag, text: fmt.Sprintf(format, a...), hint: hint, slip: slipIn(a)}
 }
 
 // printf writes a result. That it could not be written is held by the output and told at the end of the run.
@@ -253,7 +253,7 @@ func dispatch(e *env, o *common, args []string) error {
 	}
 	err = cmd.run(c)
 	c.keepNames()
-	return c.renamed(err)
+	return c.retyped(err)
 }
 
 func newFlagSet(name string) *pflag.FlagSet {

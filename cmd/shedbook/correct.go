@@ -49,7 +49,7 @@ func correctCommand() *command {
 			if len(c.args) == 0 {
 				return usage("shedbook history MACHINE shows the ids", "correct takes the id of an entry")
 			}
-			return c.respelled(c.record(func(w *writing, sure sureOf) error {
+			return c.record(func(w *writing, sure sureOf) error {
 				t, err := w.target(c.args[0])
 				if err != nil {
 					return err
@@ -58,7 +58,7 @@ func correctCommand() *command {
 					return w.moveTo(t, s, other, c.args[1:], "", sure)
 				}
 				return w.correct(t, s, c.args[1:], sure)
-			}))
+			})
 		},
 	}
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -36,32 +37,41 @@ func (e *env) parseDay(s string) (string, error) {
 			return back(i)
 		}
 	}
-	var n int
-	if c, err := fmt.Sscanf(word, "%dd ago", &n); err == nil && c == 1 && n >= 0 && n < 36500 {
-		return back(n)
-	}
-	if c, err := fmt.Sscanf(word, "%d days ago", &n); err == nil && c == 1 && n >= 0 && n < 36500 {
-		return back(n)
+	for _, ago := range []string{"d ago", " days ago", " day ago"} {
+		if number, ok := strings.CutSuffix(word, ago); ok {
+			if n, err := strconv.Atoi(number); err == nil && n >= 0 && n < 36500 {
+				return back(n)
+			}
+		}
 	}
 	d, err := record.ParseDone(word)
 	if err != nil || len(d) != len("2006-01-02") {
-		if meant := dayMeant(word); meant != "" {
-			return "", fmt.Errorf("%q is no day as it is written here: is %s meant?", s, meant)
+		if meant := daysMeant(word); len(meant) > 0 {
+			return "", &otherDay{s, meant}
 		}
 		return "", fmt.Errorf("%q is no day: write 2026-04-01, today, yesterday or a weekday", s)
 	}
 	return string(d), nil
 }
 
-// dayMeant are the days that a date written in the ways of one country or another may mean: "2026-11-26", or "2026-03-04 or 2026-04-03". Nobody is to guess.
-func dayMeant(s string) string {
+// otherDay is a date in another country's way, with the days that it may mean. Nobody is to guess.
+type otherDay struct {
+	typed string
+	meant []string
+}
+
+func (d *otherDay) Error() string {
+	return fmt.Sprintf("%q is no day as it is written here: is %s meant?", d.typed, strings.Join(d.meant, " or "))
+}
+
+func daysMeant(s string) []string {
 	var out []string
 	for _, form := range []string{"2/1/2006", "1/2/2006", "2.1.2006"} {
 		if d, err := time.Parse(form, s); err == nil && !slices.Contains(out, d.Format("2006-01-02")) {
 			out = append(out, d.Format("2006-01-02"))
 		}
 	}
-	return strings.Join(out, " or ")
+	return out
 }
 
 // parseDone takes a day, or a day with a time of day ("2026-04-01 16:05", "today 7:30", "16:05").

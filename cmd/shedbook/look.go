@@ -38,7 +38,7 @@ func findMachine(st *rules.State, name string) (*rules.Machine, error) {
 	}
 	err := &userError{code: exitFailed, tag: "unknown-machine", text: fmt.Sprintf("there is no machine %q%s", name, didYouMean(name, machineNames(st))), hint: "shedbook machine list"}
 	if near := schedule.Suggest(name, machineNames(st)); len(near) == 1 {
-		err.slip = [2]string{name, near[0]}
+		err.slip = slip{name, near[0]}
 	}
 	return nil, err
 }

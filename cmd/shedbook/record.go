@@ -75,13 +75,13 @@ func recordCommand(v *verb, s *said) func(*call) error {
 		if len(c.args) == 0 {
 			return usage("shedbook "+c.cmd.examples[0], "%s takes a machine and what of it", c.cmd.name)
 		}
-		return c.respelled(c.record(func(w *writing, sure sureOf) error {
+		return c.record(func(w *writing, sure sureOf) error {
 			l, err := w.line(v, s, c.args[0], c.args[1:])
 			if err != nil {
 				return err
 			}
 			return l.write(sure)
-		}))
+		})
 	}
 }
 

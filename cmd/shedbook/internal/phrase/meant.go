@@ -73,3 +73,12 @@ func (p *parser) instead(e *Error, name string) {
 		e.Hint += " (or " + strings.Join(readings[1:], ", ") + ")"
 	}
 }
+
+// wordless asks for the free words that are missing, with the line to type as far as its places were said.
+func (p *parser) wordless(places string) *Error {
+	if places != "" {
+		places += " "
+	}
+	question := map[string]string{"fault": "what is wrong with %s?", "repair": "what was put right on %s?"}[p.form.Verb]
+	return p.fail("", fmt.Sprintf("shedbook %s %s %sWORDS", p.form.Verb, p.machine, places), or(question, "what is to be noted of %s?")+" the words are missing", p.machine)
+}

@@ -376,12 +376,7 @@ func (p *parser) text() (*Phrase, error) {
 		p.out.Clauses = []Clause{c}
 	}
 	if p.out.Text == "" && !p.form.Partial {
-		question := map[string]string{"fault": "what is wrong with %s?", "repair": "what was put right on %s?"}[p.form.Verb]
-		typed := ""
-		if len(c.Said) > 0 {
-			typed = c.Said + " "
-		}
-		return nil, p.fail("", fmt.Sprintf("shedbook %s %s %sWORDS", p.form.Verb, p.machine, typed), or(question, "what is to be noted of %s?")+" the words are missing", p.machine)
+		return nil, p.wordless(c.Said)
 	}
 	return &p.out, nil
 }
